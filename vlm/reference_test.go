@@ -1,0 +1,330 @@
+package vlm
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The method once more, as plainly as it can be put: every ring is a list of
+// straight filaments, every mirror image of it another list, each filament's
+// velocity is the textbook's, and nothing is shared, saved or differentiated. It
+// takes the lattice's geometry in craft axes from the package and nothing else.
+
+// thread is one filament of a ring: from a to b, or from a along +x to infinity.
+type thread struct {
+	a, b    r3.Vec
+	endless bool
+	g       float64 // circulation per unit of the ring's
+	core4   float64 // core radius to the 4th, m4, for points of other bodies
+	body    int     // -1 is no body: an image in the water, which has no core
+}
+
+// at is the velocity of the thread (Katz and Plotkin, eqs. 10.115 and 2.72).
+func (t thread) at(p r3.Vec, body int) r3.Vec {
+	r1, r2 := r3.Sub(p, t.a), r3.Sub(p, t.b)
+	if t.endless {
+		s2 := r1.Y*r1.Y + r1.Z*r1.Z
+		if s2 < 1e-20 {
+			return r3.Vec{}
+		}
+		cored := s2
+		if t.body >= 0 && body != t.body {
+			cored = math.Sqrt(s2*s2 + t.core4)
+		}
+		q := t.g / (4 * math.Pi) / cored * (1 + r1.X/r3.Norm(r1))
+		return r3.Vec{Y: -r1.Z * q, Z: r1.Y * q}
+	}
+	c := r3.Cross(r1, r2)
+	if r3.Norm(c) < 1e-9*r3.Norm(r1)*r3.Norm(r2) {
+		return r3.Vec{}
+	}
+	r0 := r3.Sub(t.b, t.a)
+	return r3.Scale(t.g/(4*math.Pi)/r3.Norm2(c)*r3.Dot(r0, r3.Sub(r3.Unit(r1), r3.Unit(r2))), c)
+}
+
+// mirrored is the image of the thread in z = -height (water) or y = 0: reflected, and
+// turning the other way.
+func (t thread) mirrored(water bool, height float64) thread {
+	flip := func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: -v.Y, Z: v.Z} }
+	if water {
+		flip = func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: v.Y, Z: -v.Z - 2*height} }
+		t.body = -1
+	}
+	t.a, t.b, t.g = flip(t.a), flip(t.b), -t.g
+	return t
+}
+
+// plainFlow is the lattice turned to a pitch, with all its images.
+type plainFlow struct {
+	l      *Lattice
+	height float64
+	pitch  float64
+	rings  [][]thread
+	turn   func(r3.Vec) r3.Vec
+	body   []int // per cell
+}
+
+func newPlain(l *Lattice, at Placement) *plainFlow {
+	sin, cos := math.Sincos(at.Pitch)
+	r := &plainFlow{l: l, height: at.Height, pitch: at.Pitch}
+	r.turn = func(v r3.Vec) r3.Vec {
+		return r3.Vec{X: v.X*cos + v.Z*sin, Y: v.Y, Z: v.Z*cos - v.X*sin}
+	}
+	for _, g := range l.grids {
+		w := g.strips + 1
+		for k := range g.rows {
+			for j := range g.strips {
+				n := func(k, j int) r3.Vec { return r.turn(l.node.at(g.node + k*w + j)) }
+				ring := []thread{
+					{a: n(k, j), b: n(k, j+1), g: 1},
+					{a: n(k, j+1), b: n(k+1, j+1), g: 1},
+					{a: n(k, j), b: n(k+1, j), g: -1},
+				}
+				if k < g.rows-1 {
+					ring = append(ring, thread{a: n(k+1, j+1), b: n(k+1, j), g: 1})
+				} else {
+					edge := g.node + g.rows*w + j
+					ring = append(ring,
+						thread{a: n(k+1, j+1), endless: true, g: 1, core4: l.core[edge+1]},
+						thread{a: n(k+1, j), endless: true, g: -1, core4: l.core[edge]})
+				}
+				for i := range ring {
+					ring[i].body = g.body
+				}
+				if l.mirror {
+					for _, t := range ring {
+						ring = append(ring, t.mirrored(false, 0))
+					}
+				}
+				if !math.IsInf(at.Height, 1) {
+					for _, t := range ring {
+						ring = append(ring, t.mirrored(true, at.Height))
+					}
+				}
+				r.rings = append(r.rings, ring)
+				r.body = append(r.body, g.body)
+			}
+		}
+	}
+	return r
+}
+
+func (r *plainFlow) at(ring int, p r3.Vec, body int) (v r3.Vec) {
+	for _, t := range r.rings[ring] {
+		v = r3.Add(v, t.at(p, body))
+	}
+	return v
+}
+
+// solve returns the flow while the craft also rises at `rise` and turns nose-up at
+// `spin`, both per U.
+func (r *plainFlow) solve(rise, spin float64) *Solution {
+	l, n := r.l, len(r.rings)
+	onflow := func(p r3.Vec) r3.Vec {
+		return r3.Sub(r3.Vec{X: 1}, r3.Vec{X: spin * p.Z, Z: rise - spin*p.X})
+	}
+	a, b := mat.NewDense(n, n, nil), mat.NewVecDense(n, nil)
+	for i := range n {
+		p, normal := r.turn(l.ctrl.at(i)), r.turn(l.normal.at(i))
+		for j := range n {
+			a.Set(i, j, r3.Dot(normal, r.at(j, p, r.body[i])))
+		}
+		b.SetVec(i, -r3.Dot(normal, onflow(p)))
+	}
+	var x mat.VecDense
+	if err := x.SolveVec(a, b); err != nil {
+		panic(err)
+	}
+	gamma := x.RawVector().Data
+	s := &Solution{
+		Placement: Placement{r.height, r.pitch}, Gamma: gamma, Pressure: make([]float64, n),
+		Surfaces: make([]Load, len(l.surfaces)), Strips: make([]Strip, len(l.stripWidth)),
+	}
+	for e, grid := range l.grid {
+		p, seg := r.turn(l.mid.at(e)), r.turn(l.seg.at(e))
+		v := onflow(p)
+		for j, g := range gamma {
+			v = r3.Add(v, r3.Scale(g, r.at(j, p, l.grids[grid].body)))
+		}
+		g := 0.0
+		if c := l.plus[e]; c >= 0 {
+			g += gamma[c]
+		}
+		if c := l.minus[e]; c >= 0 {
+			g -= gamma[c]
+		}
+		f := r3.Scale(2*g, r3.Cross(v, seg))
+		s.Surfaces[l.grids[grid].surface].add(Load{f, r3.Cross(p, f)})
+		for _, st := range l.strip[e] {
+			s.Strips[st].Load.add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
+		}
+		if c := l.cell[e]; c >= 0 {
+			s.Pressure[c] = r3.Dot(f, r.turn(l.normal.at(c))) / l.area[c]
+		}
+	}
+	for i := range s.Surfaces {
+		if l.mirror {
+			f, m := s.Surfaces[i].Force, s.Surfaces[i].Moment
+			s.Surfaces[i] = Load{r3.Vec{X: 2 * f.X, Z: 2 * f.Z}, r3.Vec{Y: 2 * m.Y}}
+		}
+		s.Total.add(s.Surfaces[i])
+	}
+	s.FarDrag = r.farDrag(gamma)
+	return s
+}
+
+// farDrag is the induced drag from the flow across the sheets far downstream,
+// where every filament is endless both ways and counts double.
+func (r *plainFlow) farDrag(gamma []float64) (drag float64) {
+	strip := 0
+	for _, g := range r.l.grids {
+		te := g.node + g.rows*(g.strips+1)
+		for j := range g.strips {
+			a, b := r.turn(r.l.node.at(te+j)), r.turn(r.l.node.at(te+j+1))
+			a.X, b.X = 0, 0
+			mid := r3.Add(a, r3.Scale(r.l.stripMid[strip], r3.Sub(b, a)))
+			var v r3.Vec
+			for i, ring := range r.rings {
+				for _, t := range ring {
+					if t.endless {
+						t.a.X = -1e30
+						v = r3.Add(v, r3.Scale(gamma[i], t.at(mid, g.body)))
+					}
+				}
+			}
+			side := 1.0
+			if r.l.mirror {
+				side = 2
+			}
+			drag -= side * gamma[g.cell+(g.rows-1)*g.strips+j] * (v.Z*(b.Y-a.Y) - v.Y*(b.Z-a.Z))
+			strip++
+		}
+	}
+	return drag
+}
+
+// minus is (l - m)*s.
+func (l Load) minus(m Load, s float64) Load {
+	return Load{r3.Scale(s, r3.Sub(l.Force, m.Force)), r3.Scale(s, r3.Sub(l.Moment, m.Moment))}
+}
+
+// refCraft are lattices that between them take every path through the solver.
+func refCraft(t testing.TB) map[string]*Lattice {
+	sec := func(x, y, z, chord, deg, camber float64) Station {
+		return Station{LE: r3.Vec{X: x, Y: y, Z: z}, Chord: chord, Incidence: deg * math.Pi / 180, Camber: Camber{camber, .4}}
+	}
+	swept := func(sides ...float64) Surface {
+		s := Surface{Name: "swept", Rows: 3, Strips: 3 * len(sides)}
+		for _, side := range sides {
+			s.Stations = append(s.Stations, sec(1.1, side*2.1, -.28, .5, 1.5, .03))
+			s.Stations = append(s.Stations, sec(.4, side*.8, -.05, 1.1, 3, .03))
+		}
+		if len(sides) == 1 {
+			s.Stations = append(s.Stations, sec(0, 0, 0, 1.5, 4, .02))
+			s.Stations[0], s.Stations[2] = s.Stations[2], s.Stations[0]
+		} else {
+			s.Stations[2], s.Stations[3] = s.Stations[3], s.Stations[2]
+		}
+		return s
+	}
+	list := map[string]struct {
+		s []Surface
+		o Options
+	}{
+		"tandem with tip plates": {s: tandem(3, 4)},
+		"swept and tapered":      {s: []Surface{swept(1)}},
+		"quarter chord":          {s: []Surface{swept(1)}, o: Options{Arrangement: QuarterChord}},
+		"two halves, one heeled": {s: []Surface{
+			swept(-1, 1),
+			{Name: "tail", Rows: 2, Strips: 3, Stations: []Station{sec(3.3, -.9, .5, .6, 1, 0), sec(3.2, 1.2, .3, .5, -1, 0)}},
+		}, o: Options{NoMirror: true}},
+		"fins, joined off the plane of symmetry": {s: []Surface{
+			{Name: "centre", Rows: 2, Strips: 3, Stations: []Station{sec(0, 0, 0, 1.3, 3, .02), sec(.1, 1, .05, 1.2, 3, .02)}},
+			{Name: "outer", Rows: 2, Strips: 3, Stations: []Station{sec(.1, 1, .05, 1.2, 3, .02), sec(.5, 2, .3, .7, 1, .01)}},
+			{Name: "fin", Rows: 2, Strips: 2, Stations: []Station{sec(.1, 1, .05, 1.2, 3, .02), sec(.2, 1, -.12, 1, 3, .02)}},
+			{Name: "tail", Rows: 3, Strips: 3, Stations: []Station{sec(2.6, .3, .2, .7, 1, 0), sec(2.7, 1.1, .12, .5, 1, 0)}},
+		}},
+	}
+	out := map[string]*Lattice{}
+	for name, c := range list {
+		l, err := New(c.s, c.o)
+		require.NoError(t, err, name)
+		out[name] = l
+	}
+	return out
+}
+
+func TestSolveEqualsPlainMethod(t *testing.T) {
+	places := []Placement{{Height: .55, Pitch: .03}, {Height: 1.6, Pitch: -.07}, FreeAir(.05)}
+	for name, l := range refCraft(t) {
+		for _, at := range places {
+			t.Run(fmt.Sprintf("%s at %.2f m", name, at.Height), func(t *testing.T) {
+				got, err := l.Solve(at)
+				require.NoError(t, err)
+				want := newPlain(l, at).solve(0, 0)
+				const tol = 1e-9
+				near(t, want.Gamma, got.Gamma, tol, "circulation")
+				near(t, want.Pressure, got.Pressure, tol, "pressure")
+				near(t, numbers(want.Total), numbers(got.Total), tol, "total")
+				for i := range want.Surfaces {
+					near(t, numbers(want.Surfaces[i]), numbers(got.Surfaces[i]), tol, "surface")
+				}
+				for i := range want.Strips {
+					near(t, numbers(want.Strips[i].Load), numbers(got.Strips[i].Load), tol, "strip")
+				}
+				assert.InEpsilon(t, want.FarDrag, got.FarDrag, tol, "far drag")
+
+				// Loads are quadratic in the rates, so that these differences are exact.
+				p := newPlain(l, at)
+				rate := func(rise, spin float64) []float64 {
+					return numbers(p.solve(rise, spin).Total.minus(p.solve(-rise, -spin).Total, .5/(rise+spin)))
+				}
+				near(t, rate(.1, 0), numbers(got.HeaveRate), tol, "heave rate")
+				near(t, rate(0, .05), numbers(got.PitchRate), tol, "pitch rate")
+
+				// Sixth order: the error is about 36/7! h^6 d7L/dx7, and the noise 1e-14/h.
+				slope := func(h float64, at func(d float64) Placement) []float64 {
+					d := func(k float64) Load {
+						return newPlain(l, at(k*h)).solve(0, 0).Total.minus(newPlain(l, at(-k*h)).solve(0, 0).Total, 1)
+					}
+					d1, d2, d3 := numbers(d(1)), numbers(d(2)), numbers(d(3))
+					for i := range d1 {
+						d1[i] = (45*d1[i] - 9*d2[i] + d3[i]) / (60 * h)
+					}
+					return d1
+				}
+				pitch := slope(1e-3, func(d float64) Placement { return Placement{at.Height, at.Pitch + d} })
+				near(t, pitch, numbers(got.Derivatives.Pitch), 2e-8, "pitch")
+				if math.IsInf(at.Height, 1) {
+					assert.Zero(t, got.Derivatives.Height)
+					return
+				}
+				height := slope(1e-3, func(d float64) Placement { return Placement{at.Height + d, at.Pitch} })
+				near(t, height, numbers(got.Derivatives.Height), 2e-8, "height")
+			})
+		}
+	}
+}
+
+func numbers(l Load) []float64 {
+	return []float64{l.Force.X, l.Force.Y, l.Force.Z, l.Moment.X, l.Moment.Y, l.Moment.Z}
+}
+
+// near asserts that the values differ by no more than tol times the largest.
+func near(t *testing.T, want, got []float64, tol float64, what string) {
+	t.Helper()
+	require.Len(t, got, len(want), what)
+	scale := 0.0
+	for _, v := range want {
+		scale = math.Max(scale, math.Abs(v))
+	}
+	for i := range want {
+		assert.InDelta(t, want[i], got[i], tol*scale, "%s %d", what, i)
+	}
+}

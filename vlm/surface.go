@@ -1,0 +1,103 @@
+package vlm
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Station is one section of a surface, in craft axes.
+type Station struct {
+	LE        r3.Vec  // leading edge, m
+	Chord     float64 // m, > 0
+	Incidence float64 // rad, nose-up positive, about the leading edge
+	Camber    Camber
+}
+
+// Point returns the mean line's point at xi chords from the leading edge.
+func (s Station) Point(xi float64) r3.Vec {
+	sin, cos := math.Sincos(s.Incidence)
+	x, z := xi*s.Chord, s.Camber.Ordinate(xi)*s.Chord
+	return r3.Vec{X: s.LE.X + x*cos + z*sin, Y: s.LE.Y, Z: s.LE.Z + z*cos - x*sin}
+}
+
+// tangent returns the derivative of Point with xi.
+func (s Station) tangent(xi float64) r3.Vec {
+	sin, cos := math.Sincos(s.Incidence)
+	x, z := s.Chord, s.Camber.Slope(xi)*s.Chord
+	return r3.Vec{X: x*cos + z*sin, Z: z*cos - x*sin}
+}
+
+// Surface is a thin lifting surface, ruled between neighbouring stations: points
+// at equal xi are joined by straight lines. Its normal is aft x (along the
+// stations), so a wing whose stations run to starboard lifts with positive
+// circulation.
+//
+// Edges of two surfaces that coincide are joined: the sheet goes on round the
+// corner, as from a wing into its tip plate. In symmetric flight so is an edge
+// in the plane y = 0.
+type Surface struct {
+	Name     string
+	Stations []Station // 2 or more; neighbours apart across the stream
+	Rows     int       // cells along the chord, 1 or more
+	Strips   int       // cells along the span, 1 or more a bay between stations
+}
+
+// span returns the width of bay i across the stream, m, at the quarter chord.
+func (s Surface) span(i int) float64 {
+	a, b := s.Stations[i].Point(.25), s.Stations[i+1].Point(.25)
+	return math.Hypot(b.Y-a.Y, b.Z-a.Z)
+}
+
+// maxCells bounds a lattice so that a slip of the pen cannot fill the memory:
+// the influence matrices grow with its square.
+const maxCells = 4000
+
+func (s Surface) check() error {
+	if len(s.Stations) < 2 {
+		return fmt.Errorf("surface %q has %d stations; it needs at least 2", s.Name, len(s.Stations))
+	}
+	bays := len(s.Stations) - 1
+	if s.Rows < 1 || s.Strips < bays {
+		return fmt.Errorf("surface %q has %d rows and %d strips; it needs at least 1 row and %d strips, one a bay between stations", s.Name, s.Rows, s.Strips, bays)
+	}
+	if s.Rows > maxCells || s.Strips > maxCells {
+		return fmt.Errorf("surface %q has %d rows and %d strips; the lattice holds at most %d cells", s.Name, s.Rows, s.Strips, maxCells)
+	}
+	for i, st := range s.Stations {
+		for _, v := range [...]float64{st.LE.X, st.LE.Y, st.LE.Z, st.Chord, st.Incidence, st.Camber.Height, st.Camber.At} {
+			if math.IsNaN(v) || math.Abs(v) > 1e6 {
+				return fmt.Errorf("surface %q, station %d holds the number %v; lengths and angles lie between -1e6 and 1e6", s.Name, i, v)
+			}
+		}
+		if st.Chord <= 0 {
+			return fmt.Errorf("surface %q, station %d has a chord of %v m; it must be above 0", s.Name, i, st.Chord)
+		}
+		if math.Abs(st.Incidence) > maxPitch {
+			return fmt.Errorf("surface %q, station %d stands at %.1f degrees; the method holds within ±%.0f", s.Name, i, st.Incidence*180/math.Pi, maxPitch*180/math.Pi)
+		}
+		if st.Camber.Height != 0 && (st.Camber.At <= 0 || st.Camber.At >= 1) {
+			return fmt.Errorf("surface %q, station %d has its highest camber at %v chords; it must lie between 0 and 1", s.Name, i, st.Camber.At)
+		}
+		if i > 0 && !(s.span(i-1) > 1e-9*st.Chord) {
+			return fmt.Errorf("surface %q: stations %d and %d lie at the same place across the stream; move them apart", s.Name, i-1, i)
+		}
+	}
+	return nil
+}
+
+// sameSection reports whether two sections lie on each other to a millionth of
+// the chord, which makes the edges that they bound one edge.
+func sameSection(a, b Station) bool {
+	tol := 1e-6 * math.Max(a.Chord, b.Chord)
+	for _, xi := range [...]float64{0, .3, .7, 1} {
+		if r3.Norm(r3.Sub(a.Point(xi), b.Point(xi))) > tol {
+			return false
+		}
+	}
+	return true
+}
+
+// inMirror reports whether the section lies in the plane of symmetry.
+func inMirror(s Station) bool { return math.Abs(s.LE.Y) <= 1e-9*s.Chord }

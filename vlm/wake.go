@@ -1,0 +1,108 @@
+package vlm
+
+import (
+	"math"
+)
+
+// Wake is the vortex sheet of one or several wings cut square to the stream far
+// downstream, where its induced drag can be read off from the flow across
+// (Trefftz 1921; with the water, the images are part of that flow).
+type Wake struct {
+	Sheets []Sheet
+	Mirror bool // sheets are starboard halves, mirrored in y = 0
+}
+
+// Sheet is one surface's trailing sheet: strip j lies between edges j and j+1.
+type Sheet struct {
+	Y, Z  []float64 // edges, m; z over any fixed level; one more than Gamma
+	Gamma []float64 // circulation of each strip, m (per U), positive lifting for y growing
+	Mid   []float64 // where between its edges the flow through each strip is taken, 0..1; nil is half way
+	Core  []float64 // core radius of each edge's filament as seen by other bodies, m; nil is none
+	Body  int       // sheets of one body see each other without cores
+}
+
+// InducedDrag returns the drag per dynamic pressure, m2, of the sheets given
+// (without their mirror images): on each strip the circulation times the flow
+// through it. The level from which z counts lies at the height over the water,
+// m; +Inf is free air. Slices of unequal length panic.
+func (w Wake) InducedDrag(height float64) float64 {
+	water := !math.IsInf(height, 1)
+	drag := 0.0
+	for _, s := range w.Sheets {
+		for j, g := range s.Gamma {
+			ty, tz := s.Y[j+1]-s.Y[j], s.Z[j+1]-s.Z[j]
+			mid := .5
+			if s.Mid != nil {
+				mid = s.Mid[j]
+			}
+			y, z := s.Y[j]+mid*ty, s.Z[j]+mid*tz
+			vy, vz := w.across(y, z, s.Body)
+			if water {
+				iy, iz := w.across(y, -z-2*height, -1)
+				vy, vz = vy+iy, vz-iz
+			}
+			// Flow through the strip, down where the strip runs to starboard. Far
+			// downstream it is twice that at the wing, hence 2 and not 4.
+			drag -= g * (vz*ty - vy*tz)
+		}
+	}
+	return drag
+}
+
+// across returns the velocity at (y, z) of the whole sheet and its mirror image.
+func (w Wake) across(y, z float64, body int) (vy, vz float64) {
+	for _, s := range w.Sheets {
+		cored := body >= 0 && body != s.Body && s.Core != nil
+		for j := range s.Y {
+			g := 0.0
+			if j > 0 {
+				g += s.Gamma[j-1]
+			}
+			if j < len(s.Gamma) {
+				g -= s.Gamma[j]
+			}
+			core := 0.0
+			if cored {
+				core = s.Core[j]
+			}
+			dy, dz := planar(g, y-s.Y[j], z-s.Z[j], core)
+			vy, vz = vy+dy, vz+dz
+			if w.Mirror {
+				dy, dz = planar(-g, y+s.Y[j], z-s.Z[j], core)
+				vy, vz = vy+dy, vz+dz
+			}
+		}
+	}
+	return vy, vz
+}
+
+// planar is the velocity of an endless filament along +x of circulation g.
+func planar(g, y, z, core float64) (vy, vz float64) {
+	s2 := y*y + z*z
+	if core > 0 {
+		s2 = math.Sqrt(s2*s2 + core*core*core*core)
+	}
+	q := g / (2 * math.Pi) / (s2 + axisGuard)
+	return -z * q, y * q
+}
+
+// wake returns the trailing sheets of the posed lattice.
+func (p *Pose) wake(gamma []float64) Wake {
+	w := Wake{Mirror: p.l.mirror}
+	strip := 0
+	for _, g := range p.l.grids {
+		n := g.strips + 1
+		o := g.node + g.rows*n
+		c := g.cell + (g.rows-1)*g.strips
+		core := make([]float64, n)
+		for j := range core {
+			core[j] = math.Sqrt(math.Sqrt(p.l.core[o+j]))
+		}
+		w.Sheets = append(w.Sheets, Sheet{
+			Y: p.field.node.y[o : o+n], Z: p.field.node.z[o : o+n],
+			Gamma: gamma[c : c+g.strips], Mid: p.l.stripMid[strip : strip+g.strips], Core: core, Body: g.body,
+		})
+		strip += g.strips
+	}
+	return w
+}
