@@ -1,0 +1,170 @@
+package gecp
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/testdata/crafts"
+)
+
+// allCrafts reads every demo craft.
+func allCrafts(t testing.TB) map[string]*Craft {
+	t.Helper()
+	entries, err := crafts.Files.ReadDir(".")
+	require.NoError(t, err)
+	all := map[string]*Craft{}
+	for _, e := range entries {
+		f, err := crafts.Files.Open(e.Name())
+		require.NoError(t, err)
+		c, err := Read(f)
+		require.NoError(t, err, e.Name())
+		all[e.Name()] = c
+	}
+	require.GreaterOrEqual(t, len(all), 4)
+	return all
+}
+
+func TestMassAndCG(t *testing.T) {
+	c := &Craft{
+		Weights: []Weight{{Mass: 60, X: 1, Z: .1}, {Mass: 20, X: 3, Z: .5}},
+		Pilot:   &Pilot{Mass: 80, XForward: 1, XAft: 2, Z: .6},
+	}
+	assert.InDelta(t, 80, c.EmptyMass(), 1e-12)
+	assert.InDelta(t, 160, c.Mass(), 1e-12)
+	x, z := c.CGFor(1.5) // (60 + 60 + 120)/160, (6 + 10 + 48)/160
+	assert.InDelta(t, 1.5, x, 1e-12)
+	assert.InDelta(t, .4, z, 1e-12)
+	// A step of the pilot moves the CG by the pilot's share of the mass.
+	x2, z2 := c.CGFor(1.7)
+	assert.InDelta(t, .1, x2-x, 1e-12)
+	assert.InDelta(t, z, z2, 1e-12)
+
+	c.Pilot = nil
+	assert.InDelta(t, 80, c.Mass(), 1e-12)
+	x, z = c.CGFor(99)
+	assert.InDelta(t, 1.5, x, 1e-12)
+	assert.InDelta(t, .2, z, 1e-12)
+
+	x, z = (&Craft{}).CGFor(1)
+	assert.Zero(t, x)
+	assert.Zero(t, z)
+}
+
+func TestNeed(t *testing.T) {
+	all := []Part{PartPilot, PartTow, PartFloats, PartWeights, PartParasiteArea}
+	assert.NoError(t, Demo().Need(all...))
+
+	bare := Demo()
+	bare.Pilot, bare.Tow, bare.Floats, bare.Weights, bare.ParasiteArea = nil, nil, nil, nil, 0
+	assert.NoError(t, bare.Need())
+	err := bare.Need(all...)
+	var p Problems
+	require.ErrorAs(t, err, &p)
+	require.Len(t, p, len(all))
+	assert.Equal(t, 4, strings.Count(err.Error(), "\n"), "one sentence a line")
+
+	// The entries shown make a file that reads and lacks nothing.
+	var b bytes.Buffer
+	require.NoError(t, bare.Write(&b))
+	file := strings.TrimSuffix(strings.TrimSpace(b.String()), "}")
+	for _, q := range p {
+		_, entry, ok := strings.Cut(q.Text, `": `)
+		require.True(t, ok, q.Text)
+		file += `, "` + q.Path + `": ` + entry
+	}
+	c, err := Read(strings.NewReader(file + "}"))
+	require.NoError(t, err)
+	assert.NoError(t, c.Need(all...))
+}
+
+func TestDemoCrafts(t *testing.T) {
+	for name, c := range allCrafts(t) {
+		assert.Nil(t, c.Check(), name)
+		assert.NoError(t, c.Need(PartPilot, PartTow, PartFloats, PartWeights, PartParasiteArea), name)
+	}
+	assert.Equal(t, allCrafts(t)["reedling-tandem.json"], Demo())
+	a, b := Demo(), Demo()
+	a.Wings[0].Stations[0].Chord = 9
+	a.Pilot.Mass = 9
+	assert.NotEqual(t, a, b, "each call returns a craft of its own")
+	assert.Equal(t, b, Demo())
+}
+
+// schemaNode is what the tests need of the schema.
+type schemaNode struct {
+	Type                 string
+	AdditionalProperties *bool
+	Required             []string
+	Properties           map[string]*schemaNode
+	Items                *schemaNode
+	Minimum, Maximum     *float64
+	MinItems, MaxItems   *int
+	Ref                  string                 `json:"$ref"`
+	Defs                 map[string]*schemaNode `json:"$defs"`
+}
+
+// The schema's keys, ranges and counts are those of the struct and of Check.
+func TestSchema(t *testing.T) {
+	data, err := os.ReadFile("craft.schema.json")
+	require.NoError(t, err)
+	var root schemaNode
+	require.NoError(t, json.Unmarshal(data, &root))
+	ranges, lists := 0, 0
+	var compare func(typ reflect.Type, s *schemaNode, path string)
+	compare = func(typ reflect.Type, s *schemaNode, path string) {
+		switch typ.Kind() {
+		case reflect.Pointer:
+			compare(typ.Elem(), s, path)
+		case reflect.Struct:
+			require.Equal(t, "object", s.Type, path)
+			require.NotNil(t, s.AdditionalProperties, path)
+			assert.False(t, *s.AdditionalProperties, path)
+			var known, required []string
+			for i, k := range keysOf(typ) {
+				known = append(known, k.name)
+				if !k.optional {
+					required = append(required, k.name)
+				}
+				require.Contains(t, s.Properties, k.name, path)
+				compare(typ.Field(i).Type, s.Properties[k.name], join(path, k.name))
+			}
+			assert.ElementsMatch(t, required, s.Required, path)
+			assert.Len(t, s.Properties, len(known), path)
+		case reflect.Slice:
+			require.Equal(t, "array", s.Type, path)
+			c, ok := counts[path]
+			require.True(t, ok, path)
+			lists++
+			require.NotNil(t, s.MaxItems, path)
+			assert.Equal(t, c.most, *s.MaxItems, path)
+			if s.MinItems != nil {
+				assert.Equal(t, c.least, *s.MinItems, path)
+			}
+			compare(typ.Elem(), s.Items, path)
+		case reflect.Float64:
+			require.Equal(t, "number", s.Type, path)
+			l, ok := limits[path]
+			require.True(t, ok, path)
+			ranges++
+			require.NotNil(t, s.Minimum, path)
+			require.NotNil(t, s.Maximum, path)
+			assert.Equal(t, l.lo, *s.Minimum, path)
+			assert.Equal(t, l.hi, *s.Maximum, path)
+		case reflect.String:
+			assert.Equal(t, "#/$defs/name", s.Ref, path)
+		default:
+			t.Errorf("%s is a %v, which the reader does not know", path, typ)
+		}
+	}
+	compare(reflect.TypeFor[Craft](), &root, "")
+	assert.Len(t, limits, ranges, "every limit belongs to a number of the file")
+	assert.Len(t, counts, lists, "every count belongs to a list of the file")
+	assert.Equal(t, "string", root.Defs["name"].Type)
+}

@@ -1,0 +1,189 @@
+package gecp
+
+import (
+	"fmt"
+	"math"
+
+	"example.org/groundeffect/vlm"
+)
+
+// Low is the lowest point of a wing, its tip plates included, in craft axes.
+type Low struct {
+	Wing  string  // the wing's name
+	X, Z  float64 // the point, m aft of and above the datum
+	Depth float64 // m below the datum at the pitch asked for, positive down
+}
+
+// Underside answers how low the wings reach at any pitch. It looks at mean lines
+// up to the real tip and at tip plates. A ruled surface is lowest on the section
+// of a station, and on a section's mean line, two parabolas, the lowest point is
+// at an end, where the parabolas meet, or where one is level: it is found
+// exactly. Depths are continuous in pitch, and smooth but where the lowest point
+// jumps. An Underside is immutable and safe for use by several goroutines;
+// nothing it does but the growing of a slice handed in allocates.
+type Underside struct {
+	wings []wingUnderside
+}
+
+type wingUnderside struct {
+	name     string
+	camber   vlm.Camber
+	sections []lowSection
+}
+
+// lowSection is a section as its lowest point needs it.
+type lowSection struct {
+	x, z, chord float64 // leading edge
+	sin, cos    float64 // of the incidence
+}
+
+// Underside prepares the craft's wings. The craft passes Check.
+func (c *Craft) Underside() *Underside {
+	u := &Underside{wings: make([]wingUnderside, len(c.Wings))}
+	for i := range c.Wings {
+		w := &c.Wings[i]
+		low := wingUnderside{name: w.Name, camber: vlm.Camber(w.Camber)}
+		add := func(x, z, chord, incidence float64) {
+			sin, cos := math.Sincos(incidence)
+			low.sections = append(low.sections, lowSection{x, z, chord, sin, cos})
+		}
+		sec := w.sections()
+		for _, s := range sec {
+			add(s.LE.X, s.LE.Z, s.Chord, s.Incidence)
+		}
+		tip := sec[len(sec)-1]
+		for _, p := range w.plates() {
+			if p.dz != 0 {
+				add(tip.LE.X, tip.LE.Z+p.dz, tip.Chord, tip.Incidence)
+			}
+		}
+		u.wings[i] = low
+	}
+	return u
+}
+
+// LowestPoint returns the lowest point of all wings at a pitch, rad nose-up: the
+// craft point (x, z) lies x sin(pitch) - z cos(pitch) below the datum. Of wings
+// equally low the first of the file is named. It panics unless the pitch is
+// finite.
+func (u *Underside) LowestPoint(pitch float64) Low {
+	sin, cos := turn(pitch)
+	low := Low{Depth: math.Inf(-1)}
+	for i := range u.wings {
+		if l := u.wings[i].lowest(sin, cos); l.Depth > low.Depth {
+			low = l
+		}
+	}
+	return low
+}
+
+// LowestPoints appends to dst the lowest point of each wing at a pitch, rad
+// nose-up, in the order of the file, and returns the longer slice. Clearance has
+// a kink where the deepest of them changes. It panics unless the pitch is finite.
+func (u *Underside) LowestPoints(dst []Low, pitch float64) []Low {
+	sin, cos := turn(pitch)
+	for i := range u.wings {
+		dst = append(dst, u.wings[i].lowest(sin, cos))
+	}
+	return dst
+}
+
+// HeightFor returns the height of the datum, m over the water, that gives the
+// lowest point a clearance, m, at a pitch, rad nose-up.
+func (u *Underside) HeightFor(clearance, pitch float64) float64 {
+	return clearance + u.LowestPoint(pitch).Depth
+}
+
+// ClearanceFor returns the clearance of the lowest point, m, at a height of the
+// datum over the water, m, and a pitch, rad nose-up; negative under water.
+func (u *Underside) ClearanceFor(height, pitch float64) float64 {
+	return height - u.LowestPoint(pitch).Depth
+}
+
+func turn(pitch float64) (sin, cos float64) {
+	if math.IsNaN(pitch) || math.IsInf(pitch, 0) {
+		panic(fmt.Sprintf("gecp: the pitch is %v; it must be finite", pitch))
+	}
+	return math.Sincos(pitch)
+}
+
+// lowest returns the wing's lowest point with the craft turned nose-up by the
+// angle of the given sine and cosine.
+func (w *wingUnderside) lowest(sin, cos float64) Low {
+	height, at := w.camber.Height, w.camber.At
+	best, bestXi, bestHeight := 0, 0., math.Inf(1)
+	for i := range w.sections {
+		s := &w.sections[i]
+		// The section stands at incidence plus pitch; a point of it lies at the
+		// leading edge's height plus chord*(ordinate*c - xi*sn).
+		sn, c := s.sin*cos+s.cos*sin, s.cos*cos-s.sin*sin
+		le := s.z*cos - s.x*sin
+		try := func(xi float64) {
+			if h := le + s.chord*(w.camber.Ordinate(xi)*c-xi*sn); h < bestHeight {
+				best, bestXi, bestHeight = i, xi, h
+			}
+		}
+		try(0)
+		try(1)
+		if height == 0 {
+			continue
+		}
+		try(at)
+		// The fore parabola's slope is 2 height/at^2 (at - xi), the aft one's the same
+		// with 1 - at; level is where the slope is sn/c.
+		if xi := at - sn/c*at*at/(2*height); xi > 0 && xi < at {
+			try(xi)
+		}
+		if xi := at - sn/c*(1-at)*(1-at)/(2*height); xi > at && xi < 1 {
+			try(xi)
+		}
+	}
+	s := &w.sections[best]
+	y := w.camber.Ordinate(bestXi)
+	return Low{
+		Wing:  w.name,
+		X:     s.x + s.chord*(bestXi*s.cos+y*s.sin),
+		Z:     s.z + s.chord*(y*s.cos-bestXi*s.sin),
+		Depth: -bestHeight,
+	}
+}
+
+// keel is the lowest point's depth below the datum, m, and the depth's derivative
+// with pitch, m/rad.
+type keel struct{ depth, slope float64 }
+
+func (u *Underside) keel(pitch float64) keel {
+	l := u.LowestPoint(pitch)
+	sin, cos := math.Sincos(pitch)
+	return keel{l.Depth, l.X*cos + l.Z*sin}
+}
+
+// kinks returns the pitches between from and to, rad, at which the lowest point
+// jumps, in rising order.
+func (u *Underside) kinks(from, to float64) []float64 {
+	const steps = 256
+	// Between jumps the lowest point creeps along a mean line by a fraction of this.
+	const jump = 1e-3
+	place := func(p float64) float64 { return u.LowestPoint(p).X }
+	var k []float64
+	for i := range steps {
+		a := from + (to-from)*float64(i)/steps
+		b := from + (to-from)*float64(i+1)/steps
+		xa, xb := place(a), place(b)
+		for n := 0; n < 60 && math.Abs(xb-xa) > jump; n++ {
+			m := (a + b) / 2
+			if xm := place(m); math.Abs(xm-xa) > math.Abs(xb-xm) {
+				b, xb = m, xm
+			} else {
+				a, xa = m, xm
+			}
+			if b-a < 1e-12 {
+				if edge := 1e-6; a > from+edge && b < to-edge { // a panel needs some width
+					k = append(k, (a+b)/2)
+				}
+				break
+			}
+		}
+	}
+	return k
+}
