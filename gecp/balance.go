@@ -1,0 +1,263 @@
+package gecp
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Run is a craft in steady tow at one speed: its map with the weights, the line
+// and the air put in. It is a small value; it never touches the lattice.
+//
+// The forces: lift and induced drag from the map, friction at the middle of the
+// wings, parasite drag at the centre of gravity with the pilot in the middle, the
+// weight, and the pull of the line, straight from the tow point to the boat. The
+// line's own weight and drag are left out.
+type Run struct {
+	m                  *Map
+	speed              float64 // m/s
+	pressure           float64 // dynamic, Pa
+	weight             float64 // N
+	cgZ                float64 // of the centre of gravity, m; the pilot moves level
+	cgX                float64 // the same lengthwise with the pilot at the datum, m
+	share              float64 // the pilot's mass over the whole
+	friction, parasite force
+}
+
+// force is a drag of fixed size, N, and the craft's point it acts at, m.
+type force struct{ drag, x, z float64 }
+
+// Run returns the craft in tow at a speed, m/s, in air of a density, kg/m3 (0 is
+// Density). It is an error if the speed is out of range or the craft file has no
+// weights or no tow.
+func (m *Map) Run(speed, density float64) (Run, error) {
+	density, err := checkSpeed(speed, density)
+	if err != nil {
+		return Run{}, err
+	}
+	c := m.model.craft
+	if err := c.Need(PartWeights, PartTow); err != nil {
+		return Run{}, err
+	}
+	r := Run{m: m, speed: speed, pressure: density * speed * speed / 2, weight: c.Mass() * G}
+	middle := 0.
+	if c.Pilot != nil {
+		middle = (c.Pilot.XForward + c.Pilot.XAft) / 2
+	}
+	x, z := c.CGFor(middle)
+	r.cgZ = z
+	if c.Pilot != nil {
+		r.cgX, _ = c.CGFor(0)
+		r.share = c.Pilot.Mass / c.Mass()
+	}
+	r.parasite = force{r.pressure * c.ParasiteArea, x, z}
+	r.friction = m.model.friction(r.pressure, speed, density)
+	return r, nil
+}
+
+// friction returns the friction drag, at the wings' mean place weighted by area.
+func (m *model) friction(pressure, speed, density float64) force {
+	f := force{drag: pressure * m.craft.frictionArea(speed, density)}
+	for i, w := range m.shape.Wings {
+		part := w.Area / m.shape.Area
+		f.x += part * (w.MACX + w.MAC/2)
+		f.z += part * m.craft.Wings[i].Z
+	}
+	return f
+}
+
+// Balance is a craft in steady tow at one clearance: all forces and moments in
+// balance, with the centre of gravity where that asks it to be.
+type Balance struct {
+	Clearance float64 // m
+	Height    float64 // of the datum, m
+	Pitch     float64 // rad
+	Lift      float64 // N
+	Induced   float64 // drag, N
+	Friction  float64 // drag, N
+	Parasite  float64 // drag, N
+	Pull      float64 // in the line, N
+	LineUp    float64 // angle of the line from the craft to the boat over the level, rad
+	CP        float64 // of lift and induced drag, m aft of the datum
+	CG        float64 // needed, m aft of the datum
+	Pilot     Place   // needed place of the pilot; unknown without one
+	// Spare is how far inside the pilot's travel the needed place lies, m, from the
+	// nearer stop; negative outside. 0 without a pilot.
+	Spare float64
+	// Neutral points of all forces together: the line's pull, which changes with
+	// height, and the weight, which swings about the datum, included.
+	PitchNeutral, HeightNeutral Place
+	// Slope is how much the needed centre of gravity moves aft as the craft rises, in
+	// m per m, the pitch following to carry the weight.
+	Slope  float64
+	Stable bool // height-stable with the pilot held in place; see Run.Balance
+}
+
+// Drag returns the whole drag, N.
+func (b Balance) Drag() float64 { return b.Induced + b.Friction + b.Parasite }
+
+// LiftOverDrag returns the lift over the whole drag.
+func (b Balance) LiftOverDrag() float64 { return b.Lift / b.Drag() }
+
+// Reach says in words whether the pilot's travel covers the balance, and by how
+// much.
+func (b Balance) Reach(p *Pilot) string {
+	switch {
+	case p == nil || !b.Pilot.Known:
+		return "the craft has no pilot to move"
+	case b.Pilot.X < p.XForward:
+		return fmt.Sprintf("out of reach: the pilot would have to be %.2f m further forward than the craft lets them", p.XForward-b.Pilot.X)
+	case b.Pilot.X > p.XAft:
+		return fmt.Sprintf("out of reach: the pilot would have to be %.2f m further aft than the craft lets them", b.Pilot.X-p.XAft)
+	}
+	return fmt.Sprintf("within reach: %.2f m of travel left forward, %.2f m aft", b.Pilot.X-p.XForward, p.XAft-b.Pilot.X)
+}
+
+// The reasons why a craft cannot be in steady flight at a clearance and speed.
+var (
+	ErrTooSlow   = errors.New("too slow: even at the highest pitch of the map the wings do not carry the weight")
+	ErrTooFast   = errors.New("too fast: even at the lowest pitch of the map the wings carry more than the weight")
+	ErrLineShort = errors.New("the line is too short to reach from the boat to the craft at this height")
+)
+
+// forces is the sum of all forces and moments on the craft, with derivatives: up,
+// N, and nose-up about the datum, Nm, the weight's moment left out.
+type forces struct {
+	up, moment                 float64
+	upByHeight, upByPitch      float64
+	momentByHeight, momentByPt float64
+	drag, pull, lineUp         float64
+}
+
+// at sums the forces at a point of the map.
+func (r *Run) at(p MapPoint) (f forces, err error) {
+	t := r.m.model.craft.Tow
+	sin, cos := math.Sincos(p.Pitch)
+	// Places from the datum in the axes of the water. As the craft pitches,
+	// dX = Z dpitch and dZ = -X dpitch.
+	turn := func(x, z float64) (float64, float64) { return x*cos + z*sin, z*cos - x*sin }
+	tx, tz := turn(t.X, t.Z)
+	fx, fz := turn(r.friction.x, r.friction.z)
+	px, pz := turn(r.parasite.x, r.parasite.z)
+
+	q := r.pressure
+	f.drag = q*p.Drag + r.friction.drag + r.parasite.drag
+	dragH, dragP := q*p.ByHeight.Drag, q*p.ByPitch.Drag
+	rise := (t.BoatHeight - p.Height - tz) / t.Line
+	if !(math.Abs(rise) < 1) {
+		return f, ErrLineShort
+	}
+	level := math.Sqrt(1 - rise*rise)
+	tan := rise / level
+	// d tan = d rise / level^3; rise falls by dh/line and changes by X dpitch/line.
+	tanH, tanP := -1/(t.Line*level*level*level), tx/(t.Line*level*level*level)
+	up := f.drag * tan
+	upH, upP := dragH*tan+f.drag*tanH, dragP*tan+f.drag*tanP
+	f.pull, f.lineUp = f.drag/level, math.Asin(rise)
+
+	f.up = q*p.Lift + up - r.weight
+	f.upByHeight = q*p.ByHeight.Lift + upH
+	f.upByPitch = q*p.ByPitch.Lift + upP
+	// A force (F, 0, U) at (X, Z) turns the craft nose-up by Z F - X U.
+	f.moment = q*p.Moment + fz*r.friction.drag + pz*r.parasite.drag - tz*f.drag - tx*up
+	f.momentByHeight = q*p.ByHeight.Moment - tz*dragH - tx*upH
+	f.momentByPt = q*p.ByPitch.Moment - fx*r.friction.drag - px*r.parasite.drag +
+		tx*f.drag - tz*dragP - tz*up - tx*upP
+	return f, nil
+}
+
+// Balance returns the steady state at a clearance, m: the pitch from the upward
+// forces, then the centre of gravity from the moments. It is an error if the
+// clearance lies outside the map (*RangeError), if the weight cannot be carried
+// (ErrTooSlow, ErrTooFast), or if the line is too short.
+//
+// The state counts as height-stable if, the pilot staying where they are,
+//   - the craft is stable in pitch: at a fixed height of its centre of gravity a
+//     turn nose-up makes a moment nose-down;
+//   - the upward force falls as the craft rises; and
+//   - as the craft rises, the pitch following to carry the weight, the needed
+//     centre of gravity moves aft, so that the craft is nose-heavy above its
+//     height and tail-heavy below it. This is Irodov's criterion, that the height
+//     neutral point lies ahead of the pitch neutral point, for all forces.
+func (r Run) Balance(clearance float64) (Balance, error) {
+	if err := r.m.check(clearance, r.m.opt.PitchMin); err != nil {
+		return Balance{}, err
+	}
+	p, f, err := r.level(clearance)
+	if err != nil {
+		return Balance{}, err
+	}
+	return r.balance(p, f), nil
+}
+
+// level finds the pitch at which the upward forces cancel at a clearance.
+func (r Run) level(clearance float64) (MapPoint, forces, error) {
+	lo, hi := r.m.opt.PitchMin, r.m.opt.PitchMax
+	at := func(pitch float64) (MapPoint, forces, error) {
+		p := r.m.at(clearance, pitch)
+		f, err := r.at(p)
+		return p, f, err
+	}
+	p, f, err := at(lo)
+	if err != nil {
+		return p, f, err
+	}
+	if f.up > 0 {
+		return p, f, ErrTooFast
+	}
+	if p, f, err = at(hi); err != nil {
+		return p, f, err
+	}
+	if f.up < 0 {
+		return p, f, ErrTooSlow
+	}
+	// Newton's method, held between the bounds: lift rises with pitch.
+	pitch := (lo + hi) / 2
+	for range 60 {
+		if p, f, err = at(pitch); err != nil {
+			return p, f, err
+		}
+		if f.up < 0 {
+			lo = pitch
+		} else {
+			hi = pitch
+		}
+		next := pitch - f.up/(f.upByPitch+f.upByHeight*r.m.model.under.keel(pitch).slope)
+		if !(next > lo && next < hi) {
+			next = (lo + hi) / 2
+		}
+		if math.Abs(next-pitch) < 1e-13 || math.Abs(f.up) < 1e-10*r.weight {
+			break
+		}
+		pitch = next
+	}
+	return p, f, nil
+}
+
+// balance describes the state in which the upward forces cancel.
+func (r Run) balance(p MapPoint, f forces) Balance {
+	sin, cos := math.Sincos(p.Pitch)
+	q := r.pressure
+	gx := -f.moment / r.weight // of the centre of gravity, level from the datum
+	b := Balance{
+		Clearance: p.Clearance, Height: p.Height, Pitch: p.Pitch,
+		Lift: q * p.Lift, Induced: q * p.Drag, Friction: r.friction.drag, Parasite: r.parasite.drag,
+		Pull: f.pull, LineUp: f.lineUp,
+		CP: centreOfPressure(p.Drag, p.Lift, p.Moment, p.Pitch).X,
+		CG: (gx - r.cgZ*sin) / cos,
+	}
+	if c := r.m.model.craft; c.Pilot != nil {
+		b.Pilot = placeAt((b.CG - r.cgX) / r.share)
+		b.Spare = math.Min(b.Pilot.X-c.Pilot.XForward, c.Pilot.XAft-b.Pilot.X)
+	}
+	// The weight's moment, weight times its lever, changes with pitch by its height.
+	gz := r.cgZ*cos - b.CG*sin
+	byP := f.momentByPt + r.weight*gz
+	b.PitchNeutral = placeAt(-byP / f.upByPitch)
+	b.HeightNeutral = placeAt(-f.momentByHeight / f.upByHeight)
+	b.Slope = (byP*f.upByHeight/f.upByPitch - f.momentByHeight) / (r.weight * cos)
+	// About the centre of gravity at its own height: the datum rises as the nose does.
+	stiff := byP + gx*f.upByPitch + gx*(f.momentByHeight+gx*f.upByHeight)
+	b.Stable = stiff < 0 && f.upByHeight < 0 && b.Slope > 0
+	return b
+}

@@ -1,0 +1,253 @@
+package gecp
+
+import (
+	"fmt"
+	"math"
+)
+
+// Curve is the balance of a run over the clearances of its map, from the water
+// up: the clearances at which the weight can be carried.
+type Curve struct {
+	Run    Run
+	States []Balance // rising clearances; neighbours in the ladder are adjacent
+	below  error     // why the lowest clearance of the ladder is not in it, if so
+}
+
+// curveSteps is the number of clearances of a Curve.
+const curveSteps = 80
+
+// Curve returns the balance over the whole range of clearances. It is an error
+// (ErrTooSlow, ErrTooFast, or of the line) if there is none at any.
+func (r Run) Curve() (Curve, error) {
+	c := Curve{Run: r}
+	var last error
+	for i := range curveSteps {
+		b, err := r.Balance(r.m.opt.unscale(2*float64(i)/(curveSteps-1) - 1))
+		if err == nil {
+			c.States = append(c.States, b)
+			continue
+		}
+		last = err
+		if len(c.States) > 0 { // a map's lift is monotonic enough that gaps do not close again
+			break
+		}
+		c.below = err
+	}
+	if len(c.States) == 0 {
+		return c, last
+	}
+	return c, nil
+}
+
+// cross finds where f changes sign between neighbouring states i and i+1, to
+// 0.1 mm of clearance. f must differ in sign at the two.
+func (c Curve) cross(i int, f func(Balance) float64) Balance {
+	lo, hi := c.States[i], c.States[i+1]
+	flo := f(lo)
+	for hi.Clearance-lo.Clearance > 1e-4 {
+		m, err := c.Run.Balance((lo.Clearance + hi.Clearance) / 2)
+		if err != nil { // between two states that balance there is one that does
+			return lo
+		}
+		if f(m) > 0 == (flo > 0) {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	return lo
+}
+
+// Hold is a clearance at which the craft balances with the pilot in one place.
+type Hold struct {
+	Balance
+	// BySlope and ByNeutralPoints tell whether it holds its height, once from the
+	// slope of the needed place with height and once from the order of the neutral
+	// points. They agree; Stable asks for stability in pitch as well.
+	BySlope, ByNeutralPoints bool
+}
+
+// Holds returns all clearances at which the craft balances with the pilot at
+// pilotX, m aft of the datum, from the water up. It is an error if the craft has
+// no pilot.
+func (c Curve) Holds(pilotX float64) ([]Hold, error) {
+	if err := c.Run.m.model.craft.Need(PartPilot); err != nil {
+		return nil, err
+	}
+	var h []Hold
+	off := func(b Balance) float64 { return b.Pilot.X - pilotX }
+	for i := 0; i+1 < len(c.States); i++ {
+		if off(c.States[i]) > 0 == (off(c.States[i+1]) > 0) {
+			continue
+		}
+		b := c.cross(i, off)
+		m := b.HeightNeutral.ahead(b.PitchNeutral)
+		h = append(h, Hold{Balance: b, BySlope: b.Slope > 0, ByNeutralPoints: m.Known && m.X > 0})
+	}
+	return h, nil
+}
+
+// Limit is a clearance that bounds the use of a craft at a speed.
+type Limit struct {
+	Clearance float64 // m
+	// Found is false if the craft is on the safe side of the limit over the whole map
+	// (Always) or nowhere (not Always).
+	Found, Always bool
+}
+
+func always(yes bool) Limit { return Limit{Always: yes} }
+
+// SelfHolding returns the highest clearance up to which the craft, balanced, holds
+// its height by itself: going up, the first at which it no longer does after it
+// did.
+func (c Curve) SelfHolding() Limit {
+	return c.top(func(b Balance) bool { return b.Stable })
+}
+
+// Reach returns the highest clearance that the pilot's travel balances: going up,
+// the first that it no longer does after it did. It is an error if the craft has
+// no pilot.
+func (c Curve) Reach() (Limit, error) {
+	if err := c.Run.m.model.craft.Need(PartPilot); err != nil {
+		return Limit{}, err
+	}
+	return c.top(func(b Balance) bool { return b.Spare >= 0 }), nil
+}
+
+// top returns the clearance at which ok ends, going up.
+func (c Curve) top(ok func(Balance) bool) Limit {
+	for i := 0; i+1 < len(c.States); i++ {
+		if ok(c.States[i]) && !ok(c.States[i+1]) {
+			b := c.cross(i, func(b Balance) float64 {
+				if ok(b) {
+					return 1
+				}
+				return -1
+			})
+			return Limit{Clearance: b.Clearance, Found: true}
+		}
+	}
+	return always(ok(c.States[len(c.States)-1]))
+}
+
+// Travel is what the pilot's travel must be to fly from the lowest clearance of a
+// curve up to some other.
+type Travel struct {
+	Forward, Aft float64 // foremost and aftmost place needed, m aft of the datum
+	MoreForward  float64 // m of travel that the craft lacks towards the nose; 0 if none
+	MoreAft      float64 // and towards the tail
+}
+
+// Travel returns the pilot's travel needed to balance every clearance of the curve
+// from one to another, m. It is an error if the craft has no pilot or the curve
+// does not reach either clearance.
+func (c Curve) Travel(from, to float64) (Travel, error) {
+	craft := c.Run.m.model.craft
+	if err := craft.Need(PartPilot); err != nil {
+		return Travel{}, err
+	}
+	t := Travel{Forward: math.Inf(1), Aft: math.Inf(-1)}
+	add := func(b Balance) {
+		t.Forward, t.Aft = math.Min(t.Forward, b.Pilot.X), math.Max(t.Aft, b.Pilot.X)
+	}
+	for _, cl := range []float64{from, to} {
+		b, err := c.Run.Balance(cl)
+		if err != nil {
+			return Travel{}, fmt.Errorf("no balance at a clearance of %.2f m: %w", cl, err)
+		}
+		add(b)
+	}
+	for _, b := range c.States {
+		if b.Clearance > from && b.Clearance < to {
+			add(b)
+		}
+	}
+	t.MoreForward = math.Max(0, craft.Pilot.XForward-t.Forward)
+	t.MoreAft = math.Max(0, t.Aft-craft.Pilot.XAft)
+	return t, nil
+}
+
+// String says what the builder has to provide.
+func (t Travel) String() string {
+	need := fmt.Sprintf("the pilot moves between %.2f and %.2f m aft of the datum, %.2f m of travel", t.Forward, t.Aft, t.Aft-t.Forward)
+	switch {
+	case t.MoreForward > 0 && t.MoreAft > 0:
+		return fmt.Sprintf("%s: %.2f m more forward and %.2f m more aft than the craft gives", need, t.MoreForward, t.MoreAft)
+	case t.MoreForward > 0:
+		return fmt.Sprintf("%s: %.2f m more forward than the craft gives", need, t.MoreForward)
+	case t.MoreAft > 0:
+		return fmt.Sprintf("%s: %.2f m more aft than the craft gives", need, t.MoreAft)
+	}
+	return need + ": within what the craft gives"
+}
+
+// Fold is where, for one place of the pilot, a stable and an unstable height meet
+// as the speed changes: beyond it the craft finds no height to hold and runs away.
+type Fold struct {
+	Speed     float64 // m/s
+	Clearance float64 // m
+	Pilot     float64 // m aft of the datum
+}
+
+// Fold looks, over rising speeds between from and to (m/s), for the speed at which
+// the stable height of a craft with the pilot at pilotX meets the unstable one
+// above it and both vanish. found is false if that does not happen there. It is
+// an error if a speed is out of range or the craft file lacks pilot, weights or
+// tow.
+func (m *Map) Fold(pilotX, density, from, to float64) (f Fold, found bool, err error) {
+	if err := m.model.craft.Need(PartPilot); err != nil {
+		return Fold{}, false, err
+	}
+	// crest returns the place furthest aft that the pilot can hold at a speed, which
+	// is where the stable branch ends, less pilotX.
+	crest := func(speed float64) (above float64, at Balance, ok bool, err error) {
+		r, err := m.Run(speed, density)
+		if err != nil {
+			return 0, Balance{}, false, err
+		}
+		c, err := r.Curve()
+		if err != nil {
+			return 0, Balance{}, false, nil // too slow or too fast to fly
+		}
+		for i := 0; i+1 < len(c.States); i++ {
+			if c.States[i].Slope > 0 && c.States[i+1].Slope <= 0 {
+				at = c.cross(i, func(b Balance) float64 { return b.Slope })
+				return at.Pilot.X - pilotX, at, true, nil
+			}
+		}
+		return 0, Balance{}, false, nil
+	}
+	const step = .25 // m/s
+	lo, hi := math.NaN(), math.NaN()
+	for v := from; v <= to; v += step {
+		above, _, ok, err := crest(v)
+		switch {
+		case err != nil:
+			return Fold{}, false, err
+		case ok && above > 0:
+			lo = v
+		case ok && lo == v-step:
+			hi = v
+		}
+		if hi == v {
+			break
+		}
+	}
+	if math.IsNaN(hi) {
+		return Fold{}, false, nil
+	}
+	for hi-lo > 1e-4 {
+		v := (lo + hi) / 2
+		above, at, ok, err := crest(v)
+		if err != nil || !ok {
+			return Fold{}, false, err
+		}
+		f = Fold{Speed: v, Clearance: at.Clearance, Pilot: pilotX}
+		if above > 0 {
+			lo = v
+		} else {
+			hi = v
+		}
+	}
+	return f, true, nil
+}
