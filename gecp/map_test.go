@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
@@ -75,6 +76,103 @@ func TestMapAgainstDirectSolutions(t *testing.T) {
 			}
 			t.Logf("map of %s from %d solutions, %d panels, %v: largest difference at %d places %.3f %% of lift, %.3f %% of the mean chord in CP, drag %.4f %% of lift, slopes %.3f %%, rates %.3f %%",
 				name, m.Solves(), len(m.panels), took, n, 100*worstLift, 100*worstCP, 100*worstDrag, 100*worstSlope, 100*worstRate)
+			// Goals: 0.1 % of lift, 0.1 % of the mean chord.
+			assert.Less(t, worstLift, .001)
+			assert.Less(t, worstCP, .001)
+			assert.Less(t, worstDrag, .001)
+			assert.Less(t, worstSlope, .01)
+			assert.Less(t, worstRate, .02)
 		})
+	}
+}
+
+func TestMapRange(t *testing.T) {
+	m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}})
+	require.NoError(t, err)
+	c0, c1, p0, p1 := m.Range()
+	for _, c := range []struct {
+		clearance, pitch float64
+		says             string
+	}{
+		{c0 / 2, .05, "a clearance of 0.025 m lies outside the map"},
+		{c1 * 1.01, .05, "lies outside the map, which runs from 0.05 to 2 m"},
+		{math.NaN(), .05, "clearance of NaN"},
+		{.3, p0 - .01, "a pitch of"},
+		{.3, p1 + .01, "a pitch of"},
+		{.3, math.NaN(), "a pitch of NaN"},
+	} {
+		_, err := m.At(c.clearance, c.pitch)
+		var r *RangeError
+		require.ErrorAs(t, err, &r)
+		assert.ErrorContains(t, err, c.says)
+	}
+	p, err := m.AtHeight(m.model.under.HeightFor(.4, .03), .03)
+	require.NoError(t, err)
+	assert.InDelta(t, .4, p.Clearance, 1e-12)
+}
+
+// What the map gives as derivatives is what its values do.
+func TestMapDerivativesMatchItsValues(t *testing.T) {
+	m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{3, 6}})
+	require.NoError(t, err)
+	const d = 1e-5
+	for _, at := range [][2]float64{{.08, -.02}, {.3, .05}, {1.2, .12}} {
+		p, err := m.At(at[0], at[1])
+		require.NoError(t, err)
+		get := func(h, pitch float64) Aero {
+			q, err := m.AtHeight(h, pitch)
+			require.NoError(t, err)
+			return q.Aero
+		}
+		up, down := get(p.Height+d, p.Pitch), get(p.Height-d, p.Pitch)
+		assert.InEpsilon(t, (up.Lift-down.Lift)/(2*d), p.ByHeight.Lift, 1e-6)
+		assert.InEpsilon(t, (up.Moment-down.Moment)/(2*d), p.ByHeight.Moment, 1e-6)
+		up, down = get(p.Height, p.Pitch+d), get(p.Height, p.Pitch-d)
+		assert.InEpsilon(t, (up.Lift-down.Lift)/(2*d), p.ByPitch.Lift, 1e-6)
+		assert.InEpsilon(t, (up.Moment-down.Moment)/(2*d), p.ByPitch.Moment, 1e-6)
+		assert.InEpsilon(t, (up.Drag-down.Drag)/(2*d), p.ByPitch.Drag, 1e-5)
+	}
+}
+
+func TestMapProgressAndCancel(t *testing.T) {
+	last := 0.
+	_, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}, Progress: func(part float64) {
+		assert.LessOrEqual(t, part, 1.)
+		last = math.Max(last, part)
+	}})
+	require.NoError(t, err)
+	assert.Equal(t, 1., last)
+
+	ctx, cancel := context.WithCancel(context.Background())
+	calls := 0
+	_, err = Demo().BuildMap(ctx, MapOptions{Progress: func(float64) { calls++; cancel() }})
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.Less(t, calls, 10)
+}
+
+func TestMapFor(t *testing.T) {
+	m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}})
+	require.NoError(t, err)
+	heavy := Demo()
+	heavy.Pilot.Mass += 10
+	n, err := m.For(heavy)
+	require.NoError(t, err)
+	a, err := m.Run(14, 0)
+	require.NoError(t, err)
+	b, err := n.Run(14, 0)
+	require.NoError(t, err)
+	assert.InDelta(t, 10*G, b.weight-a.weight, 1e-9)
+	heavy.Wings[0].X += .1
+	_, err = m.For(heavy)
+	assert.ErrorContains(t, err, "differ")
+}
+
+func TestMapOptions(t *testing.T) {
+	for _, o := range []MapOptions{
+		{ClearanceMin: -1}, {ClearanceMin: 3}, {ClearanceMax: math.Inf(1)}, {ClearanceMin: math.NaN()},
+		{PitchMin: .1, PitchMax: .05}, {PitchMin: -1, PitchMax: .1}, {PitchMin: math.NaN(), PitchMax: .1},
+	} {
+		_, err := Demo().BuildMap(context.Background(), o)
+		assert.ErrorContains(t, err, "the map's", "%+v", o)
 	}
 }

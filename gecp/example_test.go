@@ -1,0 +1,66 @@
+package gecp_test
+
+import (
+	"context"
+	"fmt"
+	"log"
+	"math"
+	"strings"
+
+	"example.org/groundeffect/gecp"
+)
+
+// A craft file is read with all that is wrong with it at once.
+func ExampleRead() {
+	_, err := gecp.Read(strings.NewReader(`{"name": "Teal", "wings": [
+		{"name": "front", "x_m": 0, "z_m": 0, "incidence_deg": 45, "stations": [{"y_m": 0, "chord_m": 1.6}, {"y_m": 2, "chord_m": -1}]}]}`))
+	for _, p := range err.(gecp.Problems) {
+		fmt.Println(p.Path)
+	}
+	// Output:
+	// wings[0].incidence_deg
+	// wings[0].stations[1].chord_m
+}
+
+// As the craft rises at one pitch, its centre of pressure runs forward.
+func ExampleCraft_Sweep() {
+	rows, err := gecp.Demo().Sweep(context.Background(), gecp.SweepQuestion{
+		Speed: 14, Pitch: 3 * math.Pi / 180, Clearances: []float64{.1, .4, 1.3},
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for _, r := range rows {
+		fmt.Printf("%.1f m: %.1f kN, %.1f m aft of the datum\n", r.Clearance, r.Lift/1000, r.CP.X)
+	}
+	// Output:
+	// 0.1 m: 1.5 kN, 1.8 m aft of the datum
+	// 0.4 m: 1.3 kN, 1.7 m aft of the datum
+	// 1.3 m: 1.0 kN, 1.6 m aft of the datum
+}
+
+// From a map the balance at any height costs microseconds.
+func ExampleMap_Run() {
+	craft := gecp.Demo()
+	m, err := craft.BuildMap(context.Background(), gecp.MapOptions{})
+	if err != nil {
+		log.Fatal(err)
+	}
+	run, err := m.Run(14, 0)
+	if err != nil {
+		log.Fatal(err)
+	}
+	curve, err := run.Curve()
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("holds itself up to %.1f m\n", curve.SelfHolding().Clearance)
+	b, err := run.Balance(.2)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(b.Reach(craft.Pilot) != "", b.Stable)
+	// Output:
+	// holds itself up to 0.3 m
+	// true true
+}
