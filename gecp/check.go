@@ -142,12 +142,15 @@ type checker struct {
 }
 
 func (k *checker) add(path, format string, args ...any) {
-	if len(k.problems) >= maxProblems {
+	if k.full() {
 		k.more++
 		return
 	}
 	k.problems = append(k.problems, Problem{path, fmt.Sprintf(format, args...)})
 }
+
+// full reports whether further problems are only counted.
+func (k *checker) full() bool { return len(k.problems) >= maxProblems }
 
 // result returns the problems with their owners' names, nil for none.
 func (k *checker) result() Problems {

@@ -16,7 +16,9 @@ import (
 // defaults named.
 type MapOptions struct {
 	Mesh         Mesh    // DefaultMesh
-	ClearanceMin float64 // m, 0.05
+	// m, 0.05; for a craft that rests lower on its floats nine tenths of its clearance
+	// there, but 0.01 at least
+	ClearanceMin float64
 	ClearanceMax float64 // m, 2
 	PitchMin     float64 // rad, -4 degrees
 	PitchMax     float64 // rad, 12 degrees
@@ -25,7 +27,7 @@ type MapOptions struct {
 	Progress func(part float64)
 }
 
-func (o *MapOptions) fill() {
+func (o *MapOptions) fill(m *model) {
 	or := func(v *float64, d float64) {
 		if *v == 0 {
 			*v = d
@@ -34,7 +36,12 @@ func (o *MapOptions) fill() {
 	if o.Mesh == (Mesh{}) {
 		o.Mesh = DefaultMesh
 	}
-	or(&o.ClearanceMin, .05)
+	least := .05
+	if len(m.craft.Floats) > 0 {
+		pitch, height := m.craft.restPitch()
+		least = math.Min(least, math.Max(.01, .9*m.under.ClearanceFor(height, pitch)))
+	}
+	or(&o.ClearanceMin, least)
 	or(&o.ClearanceMax, 2)
 	if o.PitchMin == 0 && o.PitchMax == 0 {
 		o.PitchMin, o.PitchMax = -4*math.Pi/180, 12*math.Pi/180
@@ -119,12 +126,12 @@ func (o *MapOptions) unscale(s float64) float64 {
 // the craft does not pass Check, the options make no sense, or the context is
 // cancelled.
 func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
-	o.fill()
-	if err := o.check(); err != nil {
-		return nil, err
-	}
 	mo, err := newModel(c, o.Mesh)
 	if err != nil {
+		return nil, err
+	}
+	o.fill(mo)
+	if err := o.check(); err != nil {
 		return nil, err
 	}
 	m := &Map{model: mo, opt: o}

@@ -321,6 +321,10 @@ func (d *decoder) object(v reflect.Value, path string) {
 		}
 		if i == len(keys) {
 			d.skip(t)
+			if d.full() {
+				d.more++ // a search for the key meant would be in vain
+				continue
+			}
 			d.add(join(path, name), "unknown key %q; %s", short(name), suggest(name, keys))
 			continue
 		}

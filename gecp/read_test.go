@@ -192,6 +192,10 @@ func (f forever) Read(p []byte) (int, error) {
 	return max(n, copy(p, f.text)), nil
 }
 
+// soon is what a second on an idle machine may become on a busy one; what grows
+// with the square of the input takes far longer.
+const soon = 5 * time.Second
+
 // Large files, sound or not, are answered at once.
 func TestReadIsQuick(t *testing.T) {
 	fill := func(head, unit, tail string) io.Reader {
@@ -217,7 +221,7 @@ func TestReadIsQuick(t *testing.T) {
 		start := time.Now()
 		_, err := Read(c.file)
 		require.ErrorContains(t, err, c.want, name)
-		assert.Less(t, time.Since(start), time.Second, name)
+		assert.Less(t, time.Since(start), soon, name)
 		assert.Less(t, len(err.Error()), 40_000, name)
 	}
 }
