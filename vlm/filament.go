@@ -7,22 +7,28 @@ import (
 )
 
 // The field of straight vortex filaments. A lattice's filaments are indexed by
-// node: bound filament i runs from node i to its neighbour across the stream,
-// chordwise filament i from node i to its neighbour downstream, and on the
-// trailing edge from node i along +x to infinity. This way a node's distance from
-// the point is found once and serves the four filaments that meet there.
+// node: filament i runs across the stream from node i to its neighbour, filament
+// nodes+i from node i to its neighbour downstream, and on the trailing edge from
+// node i along +x to infinity. This way a node's distance from the point is found
+// once and serves the four filaments that meet there.
 //
 // For a filament from A to B, r1 and r2 the vectors from A and from B to the
-// point,
+// point, a and b their lengths, S = a + b and s = ab + r1.r2,
 //
-//	v = G/(4 pi) (r1 x r2) (|r1|+|r2|) / (|r1||r2| (|r1||r2| + r1.r2)),
+//	v = G/(4 pi) c F,  c = r1 x r2,  F = S / (ab s),
 //
 // for one from A along x to infinity, with s the distance from its axis,
 //
-//	v = G/(4 pi) (x x r1) (1 + r1.x/|r1|) / s^2
+//	v = G/(4 pi) (x x r1) (1 + r1.x/a) / s^2
 //
 // (Katz and Plotkin, sec. 10.4.5, rearranged so that nothing cancels far away).
-// Both leave out the factor 1/(4 pi), which the callers apply once.
+// As the point moves by d, c changes by d x (r2 - r1) and F by F d.grad ln F,
+//
+//	grad ln F = r1 (k - 1/a)/a + r2 (k - 1/b)/b,  k = 1/S - S/s,
+//
+// so that the gradient costs no further root or division: 1/(s S) serves both.
+// Nothing here cancels either, since S^2 >= 2s. Everything in this file leaves out
+// the factor 1/(4 pi), which the callers apply once.
 
 // onAxis is the value of 1 + cos(angle between r1 and r2) below which a point is
 // taken to lie on the filament, where it induces nothing on itself; the angle to
@@ -33,256 +39,306 @@ const onAxis = 1e-12
 // axisGuard keeps the wake's 0/0 on its own axis at 0, m2.
 const axisGuard = 1e-24
 
-// field is one lattice turned to a pitch, as a source of velocity.
-type field struct {
-	grids []grid
-	node  points
-	core  []float64
-}
-
-// rows is scratch for two rows of nodes: the vectors to the point and their lengths.
-type rows struct{ x0, y0, z0, a0, x1, y1, z1, a1 []float64 }
-
-func makeRows(n int) rows {
-	b := make([]float64, 8*n)
-	s := func(i int) []float64 { return b[i*n : (i+1)*n : (i+1)*n] }
-	return rows{s(0), s(1), s(2), s(3), s(4), s(5), s(6), s(7)}
-}
-
-// next makes the last row the upper one and fills the lower with nodes o..o+w
-// as seen from (px, py, pz).
-func (r *rows) next(node points, o, w int, px, py, pz float64) {
-	r.x0, r.y0, r.z0, r.a0, r.x1, r.y1, r.z1, r.a1 = r.x1, r.y1, r.z1, r.a1, r.x0, r.y0, r.z0, r.a0
-	nx, ny, nz := node.x[o:o+w], node.y[o:o+w], node.z[o:o+w]
-	x, y, z, a := r.x1[:len(nx)], r.y1[:len(nx)], r.z1[:len(nx)], r.a1[:len(nx)]
-	ny, nz = ny[:len(nx)], nz[:len(nx)]
-	for j := range nx {
-		dx, dy, dz := px-nx[j], py-ny[j], pz-nz[j]
-		x[j], y[j], z[j] = dx, dy, dz
-		a[j] = math.Sqrt(dx*dx + dy*dy + dz*dz)
-	}
-}
-
-// wash adds to b and l, per unit circulation of each bound and each chordwise
-// filament, the velocity at (px, py, pz) resolved along (nx, ny, nz). A wake of a
-// body other than `body` has its core; body -1 sees none.
-func (f *field) wash(px, py, pz, nx, ny, nz float64, body int, b, l []float64, r *rows) {
-	for _, g := range f.grids {
-		w := g.strips + 1
-		o := g.node
-		for k := 0; k <= g.rows; k++ {
-			r.next(f.node, o, w, px, py, pz)
-			x1, y1, z1, a1 := r.x1[:w], r.y1[:w], r.z1[:w], r.a1[:w]
-			if k < g.rows {
-				bo := b[o : o+w-1]
-				ax, ay, az, a := x1[0], y1[0], z1[0], a1[0]
-				for j := range bo {
-					bx, by, bz, bb := x1[j+1], y1[j+1], z1[j+1], a1[j+1]
-					ab := a * bb
-					s := ab + ax*bx + ay*by + az*bz
-					if s > onAxis*ab {
-						bo[j] += (nx*(ay*bz-az*by) + ny*(az*bx-ax*bz) + nz*(ax*by-ay*bx)) * (a + bb) / (ab * s)
-					}
-					ax, ay, az, a = bx, by, bz, bb
-				}
-			}
-			if k > 0 {
-				lo := l[o-w : o]
-				x0, y0, z0, a0 := r.x0[:len(lo)], r.y0[:len(lo)], r.z0[:len(lo)], r.a0[:len(lo)]
-				x1, y1, z1, a1 := x1[:len(lo)], y1[:len(lo)], z1[:len(lo)], a1[:len(lo)]
-				for j := range lo {
-					ax, ay, az, a := x0[j], y0[j], z0[j], a0[j]
-					bx, by, bz, bb := x1[j], y1[j], z1[j], a1[j]
-					ab := a * bb
-					s := ab + ax*bx + ay*by + az*bz
-					if s > onAxis*ab {
-						lo[j] += (nx*(ay*bz-az*by) + ny*(az*bx-ax*bz) + nz*(ax*by-ay*bx)) * (a + bb) / (ab * s)
-					}
-				}
-			}
-			o += w
-		}
-		o -= w
-		lo := l[o : o+w]
-		for j := range lo {
-			x, y, z := r.x1[j], r.y1[j], r.z1[j]
-			lo[j] += (nz*y - ny*z) * (1 + x/r.a1[j]) / f.axis2(y, z, o+j, body >= 0 && body != g.body)
-		}
-	}
-}
-
-// axis2 returns the squared distance (y, z) from the wake filament of node i, as
-// the core has it: (s^4 + core^4)^(1/2), Vatistas's profile for n = 2, which three
-// radii out differs from s^2 by less than a per cent.
-func (f *field) axis2(y, z float64, i int, cored bool) float64 {
-	s2 := y*y + z*z
-	if cored {
-		return math.Sqrt(s2*s2 + f.core[i])
-	}
-	return s2 + axisGuard
-}
-
-// velocity adds to b and l, per unit circulation of each filament, the three
-// parts of the velocity at the point; the y and z parts are multiplied by sy and
-// sz, -1 where the caller mirrors the field.
-func (f *field) velocity(px, py, pz, sy, sz float64, body int, b, l points, r *rows) {
-	for _, g := range f.grids {
-		w := g.strips + 1
-		o := g.node
-		for k := 0; k <= g.rows; k++ {
-			r.next(f.node, o, w, px, py, pz)
-			x1, y1, z1, a1 := r.x1[:w], r.y1[:w], r.z1[:w], r.a1[:w]
-			if k < g.rows {
-				vx, vy, vz := b.x[o:o+w-1], b.y[o:o+w-1], b.z[o:o+w-1]
-				vy, vz = vy[:len(vx)], vz[:len(vx)]
-				ax, ay, az, a := x1[0], y1[0], z1[0], a1[0]
-				for j := range vx {
-					bx, by, bz, bb := x1[j+1], y1[j+1], z1[j+1], a1[j+1]
-					ab := a * bb
-					s := ab + ax*bx + ay*by + az*bz
-					if s > onAxis*ab {
-						q := (a + bb) / (ab * s)
-						vx[j] += (ay*bz - az*by) * q
-						vy[j] += (az*bx - ax*bz) * (q * sy)
-						vz[j] += (ax*by - ay*bx) * (q * sz)
-					}
-					ax, ay, az, a = bx, by, bz, bb
-				}
-			}
-			if k > 0 {
-				vx, vy, vz := l.x[o-w:o], l.y[o-w:o], l.z[o-w:o]
-				vy, vz = vy[:len(vx)], vz[:len(vx)]
-				x0, y0, z0, a0 := r.x0[:len(vx)], r.y0[:len(vx)], r.z0[:len(vx)], r.a0[:len(vx)]
-				x1, y1, z1, a1 := x1[:len(vx)], y1[:len(vx)], z1[:len(vx)], a1[:len(vx)]
-				for j := range vx {
-					ax, ay, az, a := x0[j], y0[j], z0[j], a0[j]
-					bx, by, bz, bb := x1[j], y1[j], z1[j], a1[j]
-					ab := a * bb
-					s := ab + ax*bx + ay*by + az*bz
-					if s > onAxis*ab {
-						q := (a + bb) / (ab * s)
-						vx[j] += (ay*bz - az*by) * q
-						vy[j] += (az*bx - ax*bz) * (q * sy)
-						vz[j] += (ax*by - ay*bx) * (q * sz)
-					}
-				}
-			}
-			o += w
-		}
-		o -= w
-		for j := 0; j < w; j++ {
-			x, y, z := r.x1[j], r.y1[j], r.z1[j]
-			q := (1 + x/r.a1[j]) / f.axis2(y, z, o+j, body >= 0 && body != g.body)
-			l.y[o+j] -= z * q * sy
-			l.z[o+j] += y * q * sz
-		}
-	}
-}
+// nodeGuard keeps 1/r finite at a node, m2; nothing else is small enough to feel it.
+const nodeGuard = 1e-200
 
 // vec is a plain vector for the kernels' sums.
 type vec struct{ x, y, z float64 }
 
-func (v *vec) add(s float64, x, y, z float64) { v.x += s * x; v.y += s * y; v.z += s * z }
-
 func (v vec) r3() r3.Vec { return r3.Vec{X: v.x, Y: v.y, Z: v.z} }
 
-// jet is the velocity of given circulations at a point, and how it changes as the
-// point moves: what the derivatives with height and pitch are made of.
-type jet struct {
-	bound, wake vec // velocity of the filaments on the surfaces, and of the wakes
-	dx, dz      vec // derivative of their sum with the point's x and z
-	turn        vec // derivative of the wakes' part as r turns to r + (r.z, 0, -r.x)
+// noMirror is where the mirrored point is put if there is no mirror image, m: so
+// far off that what it adds is lost in rounding, and no product overflows.
+const noMirror = 1e60
+
+// never stands for s at a point on the filament: nothing that it divides counts.
+const never = 1e200
+
+// seen is a node as seen from the point and from the point's mirror image in the
+// plane of symmetry (the m's): the vector from it, its length and the inverse of that.
+type seen struct {
+	x, z         float64 // the same for both
+	y, r, inv    float64
+	ym, rm, invm float64
 }
 
-// jetAt sums the jet of the filaments with circulations b and l.
-func (f *field) jetAt(px, py, pz float64, b, l []float64, r *rows) (t jet) {
-	for _, g := range f.grids {
-		w := g.strips + 1
-		o := g.node
-		for k := 0; k <= g.rows; k++ {
-			r.next(f.node, o, w, px, py, pz)
-			if k < g.rows {
-				for j, s := range b[o : o+w-1] {
-					t.segment(s, r.x1[j], r.y1[j], r.z1[j], r.a1[j], r.x1[j+1], r.y1[j+1], r.z1[j+1], r.a1[j+1])
-				}
+// field is one lattice turned to a pitch, as a source of velocity.
+type field struct {
+	grids  []grid
+	node   points
+	mirror bool
+}
+
+// kernel is what is to be found at the point, for the filaments and their mirror
+// images together: the image's velocity is the filament's own at the mirrored
+// point, with y turned back. It gets the filaments row by row: filament i+j runs
+// from node from[j] to node to[j], or to infinity as leg i+j of the body.
+type kernel interface {
+	segments(i int, from, to []seen)
+	legs(i int, from []seen, body int)
+}
+
+// sight is scratch for two rows of nodes.
+type sight [2][]seen
+
+// look shows the kernel all filaments as seen from (x, y, z).
+func (f *field) look(x, y, z float64, k kernel, r *sight) {
+	chordwise := f.node.len()
+	ym := -y
+	if !f.mirror {
+		ym = noMirror
+	}
+	for i := range f.grids {
+		g := &f.grids[i]
+		w, o := g.strips+1, g.node
+		up, row := r[0][:w], r[1][:w]
+		for n := 0; ; n++ {
+			nx, ny, nz := f.node.x[o:o+w], f.node.y[o:o+w], f.node.z[o:o+w]
+			nx, ny, nz = nx[:len(row)], ny[:len(row)], nz[:len(row)]
+			for j := range row {
+				dx, dy, dz, dm := x-nx[j], y-ny[j], z-nz[j], ym-ny[j]
+				flat := dx*dx + dz*dz + nodeGuard
+				d, m := math.Sqrt(flat+dy*dy), math.Sqrt(flat+dm*dm)
+				// Field by field: a whole seen would be built aside and copied.
+				to := &row[j]
+				to.x, to.z = dx, dz
+				to.y, to.r, to.inv = dy, d, 1/d
+				to.ym, to.rm, to.invm = dm, m, 1/m
 			}
-			if k > 0 {
-				for j, s := range l[o-w : o] {
-					t.segment(s, r.x0[j], r.y0[j], r.z0[j], r.a0[j], r.x1[j], r.y1[j], r.z1[j], r.a1[j])
-				}
+			if n > 0 {
+				k.segments(chordwise+o-w+g.first, up[g.first:g.end], row[g.first:g.end])
 			}
+			if n == g.rows {
+				break
+			}
+			k.segments(o, row[:w-1], row[1:])
+			up, row = row, up
 			o += w
 		}
-		o -= w
-		for j, s := range l[o : o+w] {
-			t.leg(s, r.x1[j], r.y1[j], r.z1[j], r.a1[j], f.axis2(r.y1[j], r.z1[j], o+j, false), false)
+		k.legs(chordwise+o+g.first, row[g.first:g.end], g.body)
+	}
+}
+
+// velocities is the kernel of the velocity of each filament, and of what pitching
+// adds to it beyond turning with the lattice, which is the wakes' part alone.
+type velocities struct {
+	v     []vec     // per filament, velocity per unit circulation
+	twist []vec     // per leg, d/dpitch of its velocity as seen from the turning lattice
+	core  []float64 // per leg, radius of the core to the 4th, m4
+	body  int       // whose point this is: wakes of others have their core
+}
+
+func (k *velocities) segments(i int, from, to []seen) {
+	v, to := k.v[i:i+len(from)], to[:len(from)]
+	for j := range from {
+		p, q, o := &from[j], &to[j], &v[j]
+		flat := p.x*q.x + p.z*q.z
+		ab, abm := p.r*q.r, p.rm*q.rm
+		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
+		if s <= onAxis*ab {
+			s = never
 		}
-	}
-	return t
-}
-
-// wakesAt sums the wakes' part alone; as in axis2 other bodies' wakes have cores.
-func (f *field) wakesAt(px, py, pz float64, body int, l []float64) (t jet) {
-	for _, g := range f.grids {
-		w := g.strips + 1
-		o := g.node + g.rows*w
-		cored := body >= 0 && body != g.body
-		for j := o; j < o+w; j++ {
-			x, y, z := px-f.node.x[j], py-f.node.y[j], pz-f.node.z[j]
-			t.leg(l[j], x, y, z, math.Sqrt(x*x+y*y+z*z), f.axis2(y, z, j, cored), cored)
+		if sm <= onAxis*abm {
+			sm = never
 		}
+		f, fm := (p.r+q.r)/(ab*s), (p.rm+q.rm)/(abm*sm)
+		o.x = f*(p.y*q.z-p.z*q.y) + fm*(p.ym*q.z-p.z*q.ym)
+		o.y = (f - fm) * (p.z*q.x - p.x*q.z)
+		o.z = f*(p.x*q.y-p.y*q.x) + fm*(p.x*q.ym-p.ym*q.x)
 	}
-	return t
 }
 
-// segment adds a straight filament from A to B: a and b are the lengths of the
-// vectors from its ends to the point.
-func (t *jet) segment(g, ax, ay, az, a, bx, by, bz, b float64) {
-	ab, sum := a*b, a+b
-	s := ab + ax*bx + ay*by + az*bz
-	if s <= onAxis*ab {
-		return
+func (k *velocities) legs(i int, from []seen, body int) {
+	cored := body != k.body
+	for j := range from {
+		p, n := &from[j], i+j-len(k.core)
+		y, inv, side := p.y, p.inv, 1.0
+		var v, twist vec
+		for range 2 {
+			flat := y*y + p.z*p.z
+			s2 := flat + axisGuard
+			if cored {
+				// Vatistas's profile for n = 2; three radii out it differs from the bare
+				// filament's by less than a per cent.
+				s2 = math.Sqrt(flat*flat + k.core[n])
+			}
+			is2, c := 1/s2, p.x*inv
+			f := (1 + c) * is2
+			v.y -= side * p.z * f
+			v.z += y * f
+			// The leg keeps its direction while its root turns: seen from the lattice the
+			// point moves by (z, 0, -x) against it, and the velocity turns back.
+			d := 2 * p.z * is2
+			if cored {
+				d *= flat * is2
+			}
+			t := p.x*(c*p.z*inv*inv*is2+f*d) + p.z*(1-c*c)*inv*is2
+			if p.x < 0 && !cored {
+				// The same without 0/0 on the axis ahead of the leg, where a section that lies
+				// along the stream has its filaments: (1 + c)/s2 = 1/(r (r - x)).
+				far := 1 / (1/inv - p.x)
+				f = inv * far
+				t = p.z * inv * inv * (p.x*f*(1+far/inv) + inv)
+			}
+			twist.x -= y * f
+			twist.y -= side * (p.z*t - p.x*f)
+			twist.z += y * t
+			y, inv, side = p.ym, p.invm, -1
+		}
+		k.v[i+j], k.twist[n] = v, twist
 	}
-	cx, cy, cz := ay*bz-az*by, az*bx-ax*bz, ax*by-ay*bx
-	ia, ib := 1/a, 1/b
-	q := 1 / (s * sum) // one division for 1/s and 1/sum
-	f := g * sum * sum * q * ia * ib
-	t.bound.add(f, cx, cy, cz)
-	is, isum := q*sum, q*s
-	// d(r1 x r2) = d x (r2 - r1); the rest is the logarithmic derivative of f.
-	ux, uz, vx, vz := ax*ia, az*ia, bx*ib, bz*ib
-	px, py, pz := bx-ax, by-ay, bz-az
-	lx := f * ((ux+vx)*isum - ux*ia - vx*ib - (ux*b+a*vx+ax+bx)*is)
-	lz := f * ((uz+vz)*isum - uz*ia - vz*ib - (uz*b+a*vz+az+bz)*is)
-	t.dx.x += lx * cx
-	t.dx.y += lx*cy - f*pz
-	t.dx.z += lx*cz + f*py
-	t.dz.x += lz*cx - f*py
-	t.dz.y += lz*cy + f*px
-	t.dz.z += lz * cz
 }
 
-// leg adds a filament from A along x to infinity; s2 is axis2.
-func (t *jet) leg(g, x, y, z, a, s2 float64, cored bool) {
-	ia, is2 := 1/a, 1/s2
-	c := x * ia
-	f := g * (1 + c) * is2
-	vy, vz := -z*f, y*f
-	t.wake.y += vy
-	t.wake.z += vz
-	// d(1 + x/a) = (1 - c^2)/a dx - c z/a^2 dz; d(1/s2) = -s'2/s2^2.
-	ds := 2 * z * is2
-	if cored {
-		ds *= (y*y + z*z) * is2
+// washes is the kernel of each filament's velocity along a normal, and of its
+// derivatives with the lattice's height and pitch, for the image in the water: the
+// point is the one mirrored in the water and the normal too.
+type washes struct {
+	v          []vec // per filament: velocity along n; its derivative with the point's z; and with pitch
+	nx, ny, nz float64
+	tx, tz     float64 // how the point moves with pitch, seen from the turning lattice: (tx, 0, tz)
+}
+
+func (k *washes) segments(i int, from, to []seen) {
+	v, to := k.v[i:i+len(from)], to[:len(from)]
+	nx, ny, nz, tx, tz := k.nx, k.ny, k.nz, k.tx, k.tz
+	// n . (t x d) = d . (n x t).
+	ux, uy, uz := ny*tz, nz*tx-nx*tz, -ny*tx
+	for j := range from {
+		p, q, o := &from[j], &to[j], &v[j]
+		flat := p.x*q.x + p.z*q.z
+		ab, abm := p.r*q.r, p.rm*q.rm
+		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
+		if s <= onAxis*ab {
+			s = never
+		}
+		if sm <= onAxis*abm {
+			sm = never
+		}
+		// S/s, F and k of the file's comment.
+		sum, summ := p.r+q.r, p.rm+q.rm
+		is, ism := 1/(s*sum), 1/(sm*summ)
+		sum, summ = sum*sum*is, summ*summ*ism
+		f, fm := sum*(p.inv*q.inv), summ*(p.invm*q.invm)
+		kk, km := s*is-sum, sm*ism-summ
+
+		cx, cz := p.y*q.z-p.z*q.y, p.x*q.y-p.y*q.x
+		mx, mz := p.ym*q.z-p.z*q.ym, p.x*q.ym-p.ym*q.x
+		across := ny * (p.z*q.x - p.x*q.z)
+		w, wm := f*(nx*cx+nz*cz+across), fm*(nx*mx+nz*mz-across)
+		a := w*(kk-p.inv)*p.inv + wm*(km-p.invm)*p.invm
+		b := w*(kk-q.inv)*q.inv + wm*(km-q.invm)*q.invm
+		gz := p.z*a + q.z*b
+		dx, dy, dz := q.x-p.x, q.y-p.y, q.z-p.z
+		both, odd := f+fm, f-fm
+		o.x = w + wm
+		o.y = gz + odd*dx*ny - both*dy*nx
+		// The mirrored normal turns against the lattice: hence twice.
+		o.z = tx*(p.x*a+q.x*b) + tz*gz + both*dy*uy + odd*(dx*ux+dz*uz) + 2*(f*(nx*cz-nz*cx)+fm*(nx*mz-nz*mx))
 	}
-	fx := g * is2 * (1 - c*c) * ia
-	fz := g*is2*(-c*z*ia*ia) - f*ds
-	dxy, dxz := -z*fx, y*fx
-	dzy, dzz := -z*fz-f, y*fz
-	t.dx.y += dxy
-	t.dx.z += dxz
-	t.dz.y += dzy
-	t.dz.z += dzz
-	t.turn.y += dxy*z - dzy*x
-	t.turn.z += dxz*z - dzz*x
+}
+
+func (k *washes) legs(i int, from []seen, _ int) {
+	for j := range from {
+		p := &from[j]
+		y, inv, ny := p.y, p.inv, k.ny
+		var v vec
+		for range 2 {
+			is2, c := 1/(y*y+p.z*p.z+axisGuard), p.x*inv
+			f := (1 + c) * is2
+			fz := -c*p.z*inv*inv*is2 - f*2*p.z*is2
+			tx, tz := k.tx+p.z, k.tz-p.x // the leg keeps its direction
+			ft := tx*(1-c*c)*inv*is2 + tz*fz
+			cross := k.nz*y - ny*p.z
+			v.x += f * cross
+			v.y += fz*cross - ny*f
+			v.z += ft*cross - ny*tz*f + k.nx*y*f
+			y, inv, ny = p.ym, p.invm, -ny
+		}
+		k.v[i+j] = v
+	}
+}
+
+// jets is the kernel of each filament's velocity and, for given circulations, of
+// the whole velocity's derivatives with the lattice's height and pitch, for the
+// image in the water: the point is the one mirrored in the water.
+type jets struct {
+	v      []vec     // per filament, velocity per unit circulation
+	g      []float64 // per filament, circulation
+	tx, tz float64   // as in washes
+
+	// Sums: of the segments' derivatives with the point's x and z by way of F; of what
+	// is multiplied by the point's motion by way of c; of the legs' velocity, its
+	// derivative with the point's z, and that with pitch.
+	gx, gz, arm     vec
+	leg, legZ, legT vec
+}
+
+func (k *jets) segments(i int, from, to []seen) {
+	v, g, to := k.v[i:i+len(from)], k.g[i:i+len(from)], to[:len(from)]
+	gx, gz, arm := k.gx, k.gz, k.arm
+	for j := range from {
+		p, q, o := &from[j], &to[j], &v[j]
+		flat := p.x*q.x + p.z*q.z
+		ab, abm := p.r*q.r, p.rm*q.rm
+		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
+		if s <= onAxis*ab {
+			s = never
+		}
+		if sm <= onAxis*abm {
+			sm = never
+		}
+		sum, summ := p.r+q.r, p.rm+q.rm
+		is, ism := 1/(s*sum), 1/(sm*summ)
+		sum, summ = sum*sum*is, summ*summ*ism
+		f, fm := sum*(p.inv*q.inv), summ*(p.invm*q.invm)
+		kk, km := s*is-sum, sm*ism-summ
+
+		cx, cz := p.y*q.z-p.z*q.y, p.x*q.y-p.y*q.x
+		mx, mz := p.ym*q.z-p.z*q.ym, p.x*q.ym-p.ym*q.x
+		cy := p.z*q.x - p.x*q.z
+		o.x = f*cx + fm*mx
+		o.y = (f - fm) * cy
+		o.z = f*cz + fm*mz
+		f, fm = f*g[j], fm*g[j]
+		odd := f - fm
+		arm.x += odd * (q.x - p.x)
+		arm.y += (f + fm) * (q.y - p.y)
+		arm.z += odd * (q.z - p.z)
+		a, b := f*(kk-p.inv)*p.inv, f*(kk-q.inv)*q.inv
+		am, bm := fm*(km-p.invm)*p.invm, fm*(km-q.invm)*q.invm
+		d, dm := p.x*a+q.x*b, p.x*am+q.x*bm
+		gx.x += d*cx + dm*mx
+		gx.y += (d - dm) * cy
+		gx.z += d*cz + dm*mz
+		d, dm = p.z*a+q.z*b, p.z*am+q.z*bm
+		gz.x += d*cx + dm*mx
+		gz.y += (d - dm) * cy
+		gz.z += d*cz + dm*mz
+	}
+	k.gx, k.gz, k.arm = gx, gz, arm
+}
+
+func (k *jets) legs(i int, from []seen, _ int) {
+	for j := range from {
+		p, g := &from[j], k.g[i+j]
+		y, inv, side := p.y, p.inv, 1.0
+		var v vec
+		for range 2 {
+			is2, c := 1/(y*y+p.z*p.z+axisGuard), p.x*inv
+			f := (1 + c) * is2
+			v.y -= side * p.z * f
+			v.z += y * f
+			fz := -c*p.z*inv*inv*is2 - f*2*p.z*is2
+			tx, tz := k.tx+p.z, k.tz-p.x // the leg keeps its direction
+			ft := tx*(1-c*c)*inv*is2 + tz*fz
+			k.legZ.y -= g * side * (p.z*fz + f)
+			k.legZ.z += g * y * fz
+			k.legT.y -= g * side * (p.z*ft + tz*f)
+			k.legT.z += g * y * ft
+			y, inv, side = p.ym, p.invm, -1
+		}
+		k.leg.y += g * v.y
+		k.leg.z += g * v.z
+		k.v[i+j] = v
+	}
 }

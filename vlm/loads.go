@@ -1,49 +1,56 @@
 package vlm
 
-import (
-	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/spatial/r3"
-)
+import "gonum.org/v1/gonum/spatial/r3"
 
 // loads fills in s from the circulations: on every filament of a surface acts the
 // force rho G V x l (Kutta and Joukowski), V the whole velocity at its middle,
 // images included; per q that is 2 G V x l. The derivatives are the same
 // expression differentiated.
+//
+// Since only V x l counts, a ring's velocity is kept as its components along two
+// directions square to l, u and t = l x u, |u| = 1: V x l = (V.t) u - (V.u) t.
 func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 	l := p.l
-	n := l.Cells()
+	n, strips := l.Cells(), len(l.stripWidth)
 	derivs := [states]*Load{byHeight: &s.Derivatives.Height, byPitch: &s.Derivatives.Pitch, byHeaveRate: &s.HeaveRate, byPitchRate: &s.PitchRate}
+	circulations(l.grids, s.Gamma, ws.strength)
+	all := ws.gamma.Data
+	clear(ws.ring)
 	for e, gi := range l.grid {
-		pos, seg := p.mid.at(e), p.seg.at(e)
-		vx, vy, vz := p.vx[e*n:(e+1)*n], p.vy[e*n:(e+1)*n], p.vz[e*n:(e+1)*n]
-		gs := ws.g[steady]
-		own := r3.Vec{X: floats.Dot(vx, gs), Y: floats.Dot(vy, gs), Z: floats.Dot(vz, gs)}
+		pos, seg, u, t := p.mid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)
+		cross := func(c pair) r3.Vec { return r3.Sub(r3.Scale(c.t, u), r3.Scale(c.u, t)) }
+		var im image
 		if water {
-			ws.velocityRow(p, e, -pos.Z-2*height, -1, -1, ws.vx, ws.vy, ws.vz)
-			floats.Add(ws.vx, vx)
-			floats.Add(ws.vy, vy)
-			floats.Add(ws.vz, vz)
-			vx, vy, vz = ws.vx, ws.vy, ws.vz
+			im = ws.imageAt(p, pos.X, pos.Y, pos.Z, height)
 		}
+		c := ws.contract(p.push[e*n:(e+1)*n], all, u, t)
 		var gamma [states]float64
-		var v [states]r3.Vec
-		for i, gs := range ws.g {
-			if c := l.plus[e]; c >= 0 {
-				gamma[i] += gs[c]
+		var f [states]r3.Vec // V x l
+		plus, minus := l.plus[e], l.minus[e]
+		for i := range f {
+			if plus >= 0 {
+				gamma[i] += all[plus*states+i]
 			}
-			if c := l.minus[e]; c >= 0 {
-				gamma[i] -= gs[c]
+			if minus >= 0 {
+				gamma[i] -= all[minus*states+i]
 			}
-			v[i] = r3.Vec{X: floats.Dot(vx, gs), Y: floats.Dot(vy, gs), Z: floats.Dot(vz, gs)}
+			f[i] = cross(c[i])
 		}
-		m := ws.moved(p, pos.X, pos.Y, pos.Z, height, l.grids[gi].body, water)
-		v[steady].X++
-		v[byHeight] = r3.Add(v[byHeight], m.height.r3())
-		v[byPitch] = r3.Add(v[byPitch], r3.Add(m.pitch.r3(), rot(r3.Sub(own, m.wake.r3()))))
-		v[byHeaveRate].Z--
-		v[byPitchRate] = r3.Sub(v[byPitchRate], rot(pos))
+		images := r3.Cross(im.v.r3(), seg)
+		own := r3.Sub(f[steady], images)
+		var twist pair
+		for j, v := range p.pushTwist[e*strips : (e+1)*strips] {
+			twist.u += v.u * ws.shed[j]
+			twist.t += v.t * ws.shed[j]
+		}
+		turned := rot(seg)
+		f[byPitch] = r3.Add(f[byPitch], r3.Add(r3.Add(rot(own), cross(twist)), r3.Add(r3.Cross(im.pitch.r3(), seg), r3.Cross(r3.Add(im.v.r3(), r3.Vec{X: 1}), turned))))
+		f[byHeight] = r3.Add(f[byHeight], r3.Cross(im.height.r3(), seg))
+		f[steady] = r3.Add(f[steady], r3.Cross(r3.Vec{X: 1}, seg))
+		f[byHeaveRate] = r3.Sub(f[byHeaveRate], r3.Cross(r3.Vec{Z: 1}, seg))
+		f[byPitchRate] = r3.Sub(f[byPitchRate], r3.Cross(rot(pos), seg))
 
-		across := r3.Cross(v[steady], seg)
+		across := f[steady]
 		force := r3.Scale(2*gamma[steady], across)
 		load := Load{force, r3.Cross(pos, force)}
 		s.Surfaces[l.grids[gi].surface].add(load)
@@ -52,32 +59,20 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 			s.Strips[st].Load.add(half)
 		}
 		if c := l.cell[e]; c >= 0 {
-			s.Pressure[c] = r3.Dot(force, p.normal.at(c)) / l.area[c]
+			cellForce := r3.Dot(force, p.normal.at(c))
+			s.Pressure[c] = cellForce / l.area[c]
+			s.Strips[l.strip[e][0]].Normal += cellForce
 		}
 		for i, d := range derivs {
 			if d == nil {
 				continue
 			}
-			f := r3.Add(r3.Scale(gamma[i], across), r3.Scale(gamma[steady], r3.Cross(v[i], seg)))
-			t := r3.Vec{}
+			df := r3.Scale(2, r3.Add(r3.Scale(gamma[i], across), r3.Scale(gamma[steady], f[i])))
+			m := r3.Cross(pos, df)
 			if i == byPitch {
-				f = r3.Add(f, r3.Scale(gamma[steady], r3.Cross(v[steady], rot(seg))))
-				t = r3.Cross(rot(pos), force)
+				m = r3.Add(m, r3.Cross(rot(pos), force))
 			}
-			f = r3.Scale(2, f)
-			d.add(Load{f, r3.Add(t, r3.Cross(pos, f))})
-		}
-	}
-	st := 0
-	for _, g := range l.grids {
-		for j := range g.strips {
-			var normal r3.Vec
-			for k := range g.rows {
-				c := g.cell + k*g.strips + j
-				normal = r3.Add(normal, r3.Scale(l.area[c], p.normal.at(c)))
-			}
-			s.Strips[st].Normal = r3.Dot(s.Strips[st].Load.Force, r3.Unit(normal))
-			st++
+			d.add(Load{df, m})
 		}
 	}
 	for i := range s.Surfaces {
@@ -91,4 +86,33 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 			*d = d.bothSides()
 		}
 	}
+}
+
+// pair is a velocity's components along an element's u and t.
+type pair struct{ u, t float64 }
+
+// contract returns the velocity in each of the states: of the rings themselves, given,
+// and of their images, as imageAt has left them.
+func (ws *workspace) contract(own []pair, gamma []float64, u, t r3.Vec) (c [states]pair) {
+	ux, uy, uz := over4Pi*u.X, over4Pi*u.Y, -over4Pi*u.Z // mirrored in the water
+	tx, ty, tz := over4Pi*t.X, over4Pi*t.Y, -over4Pi*t.Z
+	ring := ws.ring[:len(own)]
+	var u0, u1, u2, u3, u4, t0, t1, t2, t3, t4 float64
+	for j := range own {
+		v := &ring[j]
+		g := (*[states]float64)(gamma[j*states:])
+		a := own[j].u + ux*v.x + uy*v.y + uz*v.z
+		b := own[j].t + tx*v.x + ty*v.y + tz*v.z
+		u0 += a * g[0]
+		u1 += a * g[1]
+		u2 += a * g[2]
+		u3 += a * g[3]
+		u4 += a * g[4]
+		t0 += b * g[0]
+		t1 += b * g[1]
+		t2 += b * g[2]
+		t3 += b * g[3]
+		t4 += b * g[4]
+	}
+	return [states]pair{{u0, t0}, {u1, t1}, {u2, t2}, {u3, t3}, {u4, t4}}
 }

@@ -25,9 +25,12 @@ type Pose struct {
 	mid, seg points
 	lowest   []float64 // per surface, z of its lowest point from the datum, m
 
-	wash   []float64 // cells x cells: normal velocity at control point i of ring j
-	vx     []float64 // elements x cells: velocity at the middle of element e of ring j
-	vy, vz []float64
+	wash      []float64 // cells x cells: normal velocity at control point i of ring j
+	twist     []float64 // cells x strips: what pitching adds to it beyond turning it, per circulation shed
+	u, t      points    // per element: directions square to it, see loads
+	push      []pair    // elements x cells: velocity at the middle of element e of ring j
+	pushTwist []pair    // elements x strips: as twist
+	sheets    []Sheet   // the wakes, without their circulations
 }
 
 // Pose turns the lattice nose-up by pitch (rad) about the datum. It is an error
@@ -39,7 +42,7 @@ func (l *Lattice) Pose(pitch float64) (*Pose, error) {
 	sin, cos := math.Sincos(pitch)
 	p := &Pose{
 		l: l, pitch: pitch, sin: sin, cos: cos,
-		field:  field{grids: l.grids, node: l.node.turned(sin, cos), core: l.core},
+		field:  field{grids: l.grids, node: l.node.turned(sin, cos), mirror: l.mirror},
 		ctrl:   l.ctrl.turned(sin, cos),
 		normal: l.normal.turned(sin, cos),
 		mid:    l.mid.turned(sin, cos),
@@ -52,20 +55,62 @@ func (l *Lattice) Pose(pitch float64) (*Pose, error) {
 			p.lowest[i] = math.Min(p.lowest[i], v.Z*cos-v.X*sin)
 		}
 	}
-	n, e := l.Cells(), l.mid.len()
-	p.wash = make([]float64, n*n)
-	p.vx, p.vy, p.vz = make([]float64, e*n), make([]float64, e*n), make([]float64, e*n)
+	p.sheets = p.wakeSheets()
+	n, elements, strips := l.Cells(), l.mid.len(), len(l.stripWidth)
+	p.wash, p.twist = make([]float64, n*n), make([]float64, n*strips)
+	p.u, p.t = makePoints(elements), makePoints(elements)
+	p.push, p.pushTwist = make([]pair, elements*n), make([]pair, elements*strips)
 	ws := l.scratch.Get().(*workspace)
 	defer l.scratch.Put(ws)
 	for _, g := range l.grids {
 		for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
-			ws.washRow(p, i, p.ctrl.z[i], p.normal.z[i], g.body, p.wash[i*n:(i+1)*n])
+			ws.realAt(p, p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], g.body)
+			nx, ny, nz := over4Pi*p.normal.x[i], over4Pi*p.normal.y[i], over4Pi*p.normal.z[i]
+			wash := p.wash[i*n : (i+1)*n]
+			for j, v := range ws.ring {
+				wash[j] = nx*v.x + ny*v.y + nz*v.z
+			}
+			ws.shedTwist(l, func(st int, v vec) { p.twist[i*strips+st] = nx*v.x + ny*v.y + nz*v.z })
 		}
 	}
-	for i := 0; i < e; i++ {
-		ws.velocityRow(p, i, p.mid.z[i], 1, l.grids[l.grid[i]].body, p.vx[i*n:(i+1)*n], p.vy[i*n:(i+1)*n], p.vz[i*n:(i+1)*n])
+	for e := range elements {
+		seg := p.seg.at(e)
+		u := r3.Unit(square(seg))
+		t := r3.Cross(seg, u)
+		p.u.set(e, u)
+		p.t.set(e, t)
+		u, t = r3.Scale(over4Pi, u), r3.Scale(over4Pi, t)
+		ws.realAt(p, p.mid.x[e], p.mid.y[e], p.mid.z[e], l.grids[l.grid[e]].body)
+		push := p.push[e*n : (e+1)*n]
+		for j, v := range ws.ring {
+			push[j] = pair{u.X*v.x + u.Y*v.y + u.Z*v.z, t.X*v.x + t.Y*v.y + t.Z*v.z}
+		}
+		ws.shedTwist(l, func(st int, v vec) {
+			p.pushTwist[e*strips+st] = pair{u.X*v.x + u.Y*v.y + u.Z*v.z, t.X*v.x + t.Y*v.y + t.Z*v.z}
+		})
 	}
 	return p, nil
+}
+
+// shedTwist gives set the twist of each strip's two legs.
+func (ws *workspace) shedTwist(l *Lattice, set func(strip int, v vec)) {
+	st := 0
+	for _, g := range l.grids {
+		o := g.node + g.rows*(g.strips+1)
+		for j := range g.strips {
+			a, b := ws.twist[o+j], ws.twist[o+j+1]
+			set(st, vec{b.x - a.x, b.y - a.y, b.z - a.z})
+			st++
+		}
+	}
+}
+
+// square returns a vector square to v, not 0 unless v is.
+func square(v r3.Vec) r3.Vec {
+	if math.Abs(v.X) > math.Abs(v.Z) {
+		return r3.Vec{X: v.Y, Y: -v.X}
+	}
+	return r3.Vec{Y: v.Z, Z: -v.Y}
 }
 
 // Pitch returns the pose's pitch, rad.

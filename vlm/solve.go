@@ -4,8 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
-	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/lapack"
+	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -65,7 +68,10 @@ type Strip struct {
 	Width   float64 // across the stream, m
 	Chord   float64 // m
 	Load    Load
-	Normal  float64 // force square to the surface per dynamic pressure, m2; up for a level wing
+	// Normal is the force of the strip's bound filaments square to the surface per
+	// dynamic pressure, m2; up for a level wing. Load has the chordwise filaments too,
+	// whose force the lattice gathers in lumps at tips and corners.
+	Normal float64
 }
 
 // SectionLift returns the section lift coefficient of the strip.
@@ -75,8 +81,10 @@ func (s Strip) SectionLift() float64 { return s.Normal / (s.Width * s.Chord) }
 // the package comment says.
 type Solution struct {
 	Placement
-	Gamma    []float64 // per cell, circulation of its ring, m
-	Pressure []float64 // per cell, pressure below less pressure above
+	// Per cell: surface by surface, in each row by row from the leading edge, in each
+	// row strip by strip along the stations.
+	Gamma    []float64 // circulation of the cell's ring, m
+	Pressure []float64 // pressure below less pressure above
 	Surfaces []Load    // per surface, both halves in symmetric flight
 	Strips   []Strip
 	Total    Load
@@ -111,15 +119,19 @@ func (p *Pose) Solve(height float64) (*Solution, error) {
 	}
 	ws := p.l.scratch.Get().(*workspace)
 	defer p.l.scratch.Put(ws)
-	if err := ws.circulations(p, height, water); err != nil {
+	if err := ws.solve(p, height, water); err != nil {
 		return nil, err
 	}
 	s := &Solution{
 		Placement: Placement{Height: height, Pitch: p.pitch},
-		Gamma:     append([]float64(nil), ws.g[steady]...),
-		Pressure:  make([]float64, p.l.Cells()),
 		Surfaces:  make([]Load, len(p.l.surfaces)),
-		Strips:    p.l.strips(),
+		Strips:    slices.Clone(p.l.blank),
+	}
+	n := p.l.Cells()
+	cells := make([]float64, 2*n)
+	s.Gamma, s.Pressure = cells[:n:n], cells[n:]
+	for i := range s.Gamma {
+		s.Gamma[i] = ws.gamma.Data[i*states+steady]
 	}
 	ws.loads(p, height, water, s)
 	s.FarDrag = p.wake(s.Gamma).InducedDrag(height)
@@ -129,71 +141,61 @@ func (p *Pose) Solve(height float64) (*Solution, error) {
 	return s, nil
 }
 
-// strips returns the strips without their loads.
-func (l *Lattice) strips() []Strip {
-	s := make([]Strip, len(l.stripWidth))
-	i := 0
-	for g, gr := range l.grids {
-		for range gr.strips {
-			s[i] = Strip{Surface: g, Y: l.stripY[i], Z: l.stripZ[i], Width: l.stripWidth[i], Chord: l.stripChord[i]}
-			i++
-		}
-	}
-	return s
-}
-
-// circulations fills ws.g: no flow through the surface at the control points, in
-// each of the states.
-func (ws *workspace) circulations(p *Pose, height float64, water bool) error {
-	n := p.l.Cells()
-	a := ws.a.RawMatrix()
-	copy(a.Data, p.wash)
+// solve fills ws.gamma: no flow through the surface at the control points, in each
+// of the states.
+func (ws *workspace) solve(p *Pose, height float64, water bool) error {
+	n, strips := p.l.Cells(), len(p.l.stripWidth)
+	copy(ws.a.Data, p.wash)
 	if water {
 		for i := range n {
-			ws.washRow(p, i, -p.ctrl.z[i]-2*height, -p.normal.z[i], -1, ws.images)
-			floats.Add(a.Data[i*n:(i+1)*n], ws.images)
+			ws.imageWash(p, i, height)
+			a, byZ, byT := ws.a.Data[i*n:(i+1)*n], ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
+			for j, v := range ws.ring {
+				a[j] += over4Pi * v.x
+				byZ[j] = -2 * over4Pi * v.y
+				byT[j] = over4Pi * v.z
+			}
 		}
 	}
-	ws.lu.Factorize(ws.a)
-	if c := ws.lu.Cond(); !(c < 1e13) {
+	norm := lapack64.Lange(lapack.MaxRowSum, ws.a, ws.condWork)
+	ok := lapack64.Getrf(ws.a, ws.pivots)
+	if !ok || !(1/lapack64.Gecon(lapack.MaxRowSum, ws.a, norm, ws.condWork, ws.condIWork) < 1e13) {
 		return errors.New("the lattice has no single solution here: two wings, or a wing and the water, are closer than the cells can tell apart")
 	}
-	rhs := ws.rhs.RawMatrix()
+	g := ws.gamma.Data
 	for i := range n {
-		r := rhs.Data[i*states : (i+1)*states]
+		r := g[i*states : (i+1)*states]
 		r[steady] = -p.normal.x[i]
 		r[byHeaveRate] = p.normal.z[i]
 		r[byPitchRate] = p.normal.x[i]*p.ctrl.z[i] - p.normal.z[i]*p.ctrl.x[i]
-		r[byHeight], r[byPitch] = 0, 0
 	}
-	if err := ws.solve(); err != nil {
-		return err
+	ws.backsolve(steady, byHeight)
+	for st, c := range p.l.last {
+		ws.shed[st] = g[c*states+steady]
 	}
-	filaments(p.l.grids, ws.g[steady], ws.b, ws.l)
-	for _, g := range p.l.grids {
-		for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
-			nx, ny, nz := p.normal.x[i], p.normal.y[i], p.normal.z[i]
-			v := ws.moved(p, p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], height, g.body, water)
-			r := rhs.Data[i*states : (i+1)*states]
-			r[byHeight] = -(nx*v.height.x + ny*v.height.y + nz*v.height.z)
-			// The normal turns; it and the real surfaces' part turn together.
-			ux, uz := 1+v.wake.x+v.image.x, v.wake.z+v.image.z
-			r[byPitch] = -(nx*v.pitch.x + ny*v.pitch.y + nz*v.pitch.z + nz*ux - nx*uz)
+	for i := range n {
+		// The craft's own field turns with it, all but the wakes.
+		dz, dt := 0.0, p.normal.z[i]
+		for j, v := range p.twist[i*strips : (i+1)*strips] {
+			dt += v * ws.shed[j]
 		}
+		if water {
+			byZ, byT := ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
+			for j := range byZ {
+				s := g[j*states+steady]
+				dz += byZ[j] * s
+				dt += byT[j] * s
+			}
+		}
+		g[i*states+byHeight], g[i*states+byPitch] = -dz, -dt
 	}
-	return ws.solve()
+	ws.backsolve(byHeight, states)
+	return nil
 }
 
-// solve solves for all right-hand sides and lays the states out one by one.
-func (ws *workspace) solve() error {
-	if err := ws.lu.SolveTo(ws.gamma, false, ws.rhs); err != nil {
-		return fmt.Errorf("the lattice's equations could not be solved: %w", err)
-	}
-	g := ws.gamma.RawMatrix().Data
-	for s := range ws.g {
-		for i := range ws.g[s] {
-			ws.g[s][i] = g[i*states+s]
-		}
-	}
-	return nil
+// backsolve replaces the right-hand sides of the states from..to-1 by the solutions.
+func (ws *workspace) backsolve(from, to int) {
+	b := ws.gamma
+	b.Cols, b.Data = to-from, b.Data[from:]
+	lapack64.Getrs(blas.NoTrans, ws.a, b, ws.pivots)
 }

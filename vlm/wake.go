@@ -2,6 +2,7 @@ package vlm
 
 import (
 	"math"
+	"slices"
 )
 
 // Wake is the vortex sheet of one or several wings cut square to the stream far
@@ -86,23 +87,31 @@ func planar(g, y, z, core float64) (vy, vz float64) {
 	return -z * q, y * q
 }
 
-// wake returns the trailing sheets of the posed lattice.
-func (p *Pose) wake(gamma []float64) Wake {
-	w := Wake{Mirror: p.l.mirror}
+// wakeSheets returns the trailing sheets of the posed lattice, without circulations.
+func (p *Pose) wakeSheets() (sheets []Sheet) {
 	strip := 0
 	for _, g := range p.l.grids {
 		n := g.strips + 1
 		o := g.node + g.rows*n
-		c := g.cell + (g.rows-1)*g.strips
 		core := make([]float64, n)
 		for j := range core {
 			core[j] = math.Sqrt(math.Sqrt(p.l.core[o+j]))
 		}
-		w.Sheets = append(w.Sheets, Sheet{
+		sheets = append(sheets, Sheet{
 			Y: p.field.node.y[o : o+n], Z: p.field.node.z[o : o+n],
-			Gamma: gamma[c : c+g.strips], Mid: p.l.stripMid[strip : strip+g.strips], Core: core, Body: g.body,
+			Mid: p.l.stripMid[strip : strip+g.strips], Core: core, Body: g.body,
 		})
 		strip += g.strips
 	}
-	return w
+	return sheets
+}
+
+// wake returns the wake of the posed lattice with the circulations of its cells.
+func (p *Pose) wake(gamma []float64) Wake {
+	sheets := slices.Clone(p.sheets)
+	for i, g := range p.l.grids {
+		c := g.cell + (g.rows-1)*g.strips
+		sheets[i].Gamma = gamma[c : c+g.strips]
+	}
+	return Wake{Sheets: sheets, Mirror: p.l.mirror}
 }

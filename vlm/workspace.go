@@ -3,32 +3,43 @@ package vlm
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/blas/blas64"
 )
 
 // The states of the flow that one factorisation serves: the steady flow and its
-// derivatives with height, pitch, heave rate and pitch rate.
+// derivatives with heave rate, pitch rate, height and pitch. The last two need the
+// steady flow for their right-hand sides.
 const (
 	steady = iota
-	byHeight
-	byPitch
 	byHeaveRate
 	byPitchRate
+	byHeight
+	byPitch
 	states
 )
+
+const over4Pi = 1 / (4 * math.Pi)
 
 // workspace holds everything a solution needs on the way, so that solving
 // allocates only its result.
 type workspace struct {
-	rows       rows
-	b, l       []float64 // per node: filament influences or circulations
-	bv, lv     points
-	a          *mat.Dense // cells x cells
-	lu         mat.LU
-	rhs, gamma *mat.Dense // cells x states
-	g          [states][]float64
-	vx, vy, vz []float64 // per cell: one force element's influences
-	images     []float64 // per cell: one control point's normal velocity
+	sight    sight
+	filament []vec     // per filament, what a kernel found
+	ring     []vec     // per cell, the same
+	twist    []vec     // per node, of the legs that leave from it
+	strength []float64 // per filament, its circulation in the steady flow
+	shed     []float64 // per strip, the steady circulation that leaves it
+
+	velocities velocities
+	washes     washes
+	jets       jets
+
+	a         blas64.General // cells x cells, then its factors
+	byZ, byT  []float64      // cells x cells, derivatives of the images' part of a with height and pitch
+	pivots    []int
+	condWork  []float64
+	condIWork []int
+	gamma     blas64.General // cells x states
 }
 
 func newWorkspace(l *Lattice) *workspace {
@@ -36,139 +47,78 @@ func newWorkspace(l *Lattice) *workspace {
 	for _, g := range l.grids {
 		widest = max(widest, g.strips+1)
 	}
-	ws := &workspace{
-		rows: makeRows(widest),
-		b:    make([]float64, nodes), l: make([]float64, nodes),
-		bv: makePoints(nodes), lv: makePoints(nodes),
-		a:   mat.NewDense(n, n, nil),
-		rhs: mat.NewDense(n, states, nil), gamma: mat.NewDense(n, states, nil),
-		vx: make([]float64, n), vy: make([]float64, n), vz: make([]float64, n),
-		images: make([]float64, n),
-	}
-	for s := range ws.g {
-		ws.g[s] = make([]float64, n)
-	}
-	return ws
-}
-
-// rings turns influences of filaments into influences of rings, times s.
-func rings(grids []grid, b, l, out []float64, s float64) {
-	for _, g := range grids {
-		w := g.strips + 1
-		for k := 0; k < g.rows; k++ {
-			o := g.node + k*w
-			c := g.cell + k*g.strips
-			row := out[c : c+g.strips]
-			last := k == g.rows-1
-			for j := range row {
-				i := o + j
-				v := b[i] + l[i+1] - l[i]
-				if last {
-					v += l[i+w+1] - l[i+w]
-				} else {
-					v -= b[i+w]
-				}
-				row[j] = v * s
-			}
-		}
+	return &workspace{
+		sight:    sight{make([]seen, widest), make([]seen, widest)},
+		filament: make([]vec, 2*nodes),
+		ring:     make([]vec, n),
+		twist:    make([]vec, nodes),
+		strength: make([]float64, 2*nodes),
+		shed:     make([]float64, len(l.stripWidth)),
+		a:        blas64.General{Rows: n, Cols: n, Stride: n, Data: make([]float64, n*n)},
+		byZ:      make([]float64, n*n),
+		byT:      make([]float64, n*n),
+		pivots:   make([]int, n),
+		condWork: make([]float64, 4*n), condIWork: make([]int, n),
+		gamma: blas64.General{Rows: n, Cols: states, Stride: states, Data: make([]float64, n*states)},
 	}
 }
 
-// filaments turns circulations of rings into those of filaments.
-func filaments(grids []grid, gamma, b, l []float64) {
-	for _, g := range grids {
-		w := g.strips + 1
-		for k := 0; k <= g.rows; k++ {
-			o := g.node + k*w
-			// Behind the trailing edge the last row goes on.
-			c := g.cell + min(k, g.rows-1)*g.strips
-			for j := 0; j < w; j++ {
-				v := 0.0
-				if j > 0 {
-					v += gamma[c+j-1]
-				}
-				if j < g.strips {
-					v -= gamma[c+j]
-				}
-				l[o+j] = v
-				if k == g.rows || j == g.strips {
-					b[o+j] = 0
-					continue
-				}
-				v = gamma[c+j]
-				if k > 0 {
-					v -= gamma[c+j-g.strips]
-				}
-				b[o+j] = v
-			}
-		}
-	}
+// realAt finds the velocity at (x, y, z), a point of the body, of every ring and
+// the twist of every leg.
+func (ws *workspace) realAt(p *Pose, x, y, z float64, body int) {
+	k := &ws.velocities
+	*k = velocities{v: ws.filament, twist: ws.twist, core: p.l.core, body: body}
+	p.field.look(x, y, z, k, &ws.sight)
+	rings(p.l.grids, ws.filament, ws.ring)
 }
 
-const over4Pi = 1 / (4 * math.Pi)
-
-// washRow writes the normal velocity at control point i, put at height z, of
-// every ring. With z and nz mirrored in the water the result is the image's:
-// the field of a mirrored craft at a point is the craft's at the mirrored point.
-func (ws *workspace) washRow(p *Pose, i int, z, nz float64, body int, out []float64) {
-	clear(ws.b)
-	clear(ws.l)
-	x, y, nx, ny := p.ctrl.x[i], p.ctrl.y[i], p.normal.x[i], p.normal.y[i]
-	p.field.wash(x, y, z, nx, ny, nz, body, ws.b, ws.l, &ws.rows)
-	if p.l.mirror {
-		p.field.wash(x, -y, z, nx, -ny, nz, body, ws.b, ws.l, &ws.rows)
-	}
-	rings(p.l.grids, ws.b, ws.l, out, over4Pi)
+// imageWash finds the normal velocity at control point i of the image of every
+// ring, and its derivatives. The image's field is the craft's own at the mirrored
+// point, mirrored. Seen from the craft that point sinks at twice the heave, and as
+// the craft pitches it turns the other way.
+func (ws *workspace) imageWash(p *Pose, i int, height float64) {
+	x, y, z := p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i]
+	k := &ws.washes
+	*k = washes{v: ws.filament, nx: p.normal.x[i], ny: p.normal.y[i], nz: -p.normal.z[i], tx: 2 * (z + height), tz: 2 * x}
+	p.field.look(x, y, -z-2*height, k, &ws.sight)
+	rings(p.l.grids, ws.filament, ws.ring)
 }
 
-// velocityRow writes the velocity at the middle of element e, put at height z,
-// of every ring; sz is -1 for the image.
-func (ws *workspace) velocityRow(p *Pose, e int, z, sz float64, body int, vx, vy, vz []float64) {
-	for _, s := range [...][]float64{ws.bv.x, ws.bv.y, ws.bv.z, ws.lv.x, ws.lv.y, ws.lv.z} {
-		clear(s)
-	}
-	x, y := p.mid.x[e], p.mid.y[e]
-	p.field.velocity(x, y, z, 1, sz, body, ws.bv, ws.lv, &ws.rows)
-	if p.l.mirror {
-		p.field.velocity(x, -y, z, -1, sz, body, ws.bv, ws.lv, &ws.rows)
-	}
-	rings(p.l.grids, ws.bv.x, ws.lv.x, vx, over4Pi)
-	rings(p.l.grids, ws.bv.y, ws.lv.y, vy, over4Pi)
-	rings(p.l.grids, ws.bv.z, ws.lv.z, vz, over4Pi)
+// image is the velocity of the images at a point in the steady flow.
+type image struct {
+	v      vec
+	height vec // its derivative with height
+	pitch  vec // and with pitch, the point moving with the craft
 }
 
-// motion is the velocity at a point that moves with the craft, circulations held.
-type motion struct {
-	wake   vec // velocity of the real wakes
-	image  vec // velocity of all images
-	height vec // derivative with height
-	pitch  vec // derivative with pitch, without that of the real surfaces' part, which merely turns
-}
-
-// moved returns the motion at (x, y, z) for the circulations in ws.b and ws.l.
-func (ws *workspace) moved(p *Pose, x, y, z, height float64, body int, water bool) (v motion) {
-	sides, sy := 1, 1.0
-	if p.l.mirror {
-		sides = 2
+// imageAt finds the velocity at (x, y, z) of the image of every ring, not yet
+// mirrored in the water (and 4 pi times), and their sum in the steady flow.
+func (ws *workspace) imageAt(p *Pose, x, y, z, height float64) image {
+	k := &ws.jets
+	*k = jets{v: ws.filament, g: ws.strength, tx: 2 * (z + height), tz: 2 * x}
+	p.field.look(x, y, -z-2*height, k, &ws.sight)
+	rings(p.l.grids, ws.filament, ws.ring)
+	var v vec
+	for i := range ws.ring {
+		g, r := ws.gamma.Data[i*states+steady], &ws.ring[i]
+		v.x += g * r.x
+		v.y += g * r.y
+		v.z += g * r.z
 	}
-	for ; sides > 0; sides-- {
-		w := p.field.wakesAt(x, sy*y, z, body, ws.l)
-		v.wake.add(over4Pi, w.wake.x, sy*w.wake.y, w.wake.z)
-		v.pitch.add(over4Pi, w.turn.x, sy*w.turn.y, w.turn.z)
-		if water {
-			// The image is the craft's own field at the mirrored point, mirrored. Seen
-			// from the craft that point sinks at twice the heave, and as the craft
-			// pitches it turns the other way.
-			j := p.field.jetAt(x, sy*y, -z-2*height, ws.b, ws.l, &ws.rows)
-			cx, cz := 2*(z+height), 2*x
-			v.image.add(over4Pi, j.bound.x+j.wake.x, sy*(j.bound.y+j.wake.y), -(j.bound.z + j.wake.z))
-			v.height.add(-2*over4Pi, j.dz.x, sy*j.dz.y, -j.dz.z)
-			v.pitch.add(over4Pi,
-				j.dx.x*cx+j.dz.x*cz+j.turn.x+j.bound.z,
-				sy*(j.dx.y*cx+j.dz.y*cz+j.turn.y),
-				-(j.dx.z*cx + j.dz.z*cz + j.turn.z - j.bound.x))
-		}
-		sy = -sy
+	// By way of c, z x arm and t x arm. The segments' part turns with the craft.
+	const c = over4Pi
+	tx, tz := k.tx, k.tz
+	return image{ // mirrored in the water
+		v: vec{c * v.x, c * v.y, -c * v.z},
+		height: vec{
+			-2 * c * (k.gz.x - k.arm.y),
+			-2 * c * (k.gz.y + k.arm.x + k.legZ.y),
+			2 * c * (k.gz.z + k.legZ.z),
+		},
+		pitch: vec{
+			c * (tx*k.gx.x + tz*k.gz.x - tz*k.arm.y + v.z - k.leg.z),
+			c * (tx*k.gx.y + tz*k.gz.y + tz*k.arm.x - tx*k.arm.z + k.legT.y),
+			-c * (tx*k.gx.z + tz*k.gz.z + tx*k.arm.y + k.legT.z - v.x),
+		},
 	}
-	return v
 }

@@ -1,0 +1,221 @@
+package vlm_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"example.org/groundeffect/vlm"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The mean line of the NACA four-digit sections: through the ends of the chord,
+// highest where it should be, one slope on both sides of it.
+//
+// Source: Jacobs, Ward and Pinkerton, NACA Report 460 (1933): slopes 2m/p at the
+// leading and -2m/(1-p) at the trailing edge.
+func TestCamber(t *testing.T) {
+	for _, c := range []vlm.Camber{{}, {Height: .02, At: .4}, {Height: .06, At: .4}, {Height: -.03, At: .2}, {Height: .04, At: .5}, {Height: .1, At: .9}} {
+		assert.Zero(t, c.Ordinate(0), "%+v", c)
+		assert.InDelta(t, 0, c.Ordinate(1), 1e-15, "%+v", c)
+		if c.Height == 0 {
+			assert.Zero(t, c.Ordinate(.3))
+			assert.Zero(t, c.Slope(.3))
+			continue
+		}
+		assert.InDelta(t, c.Height, c.Ordinate(c.At), 1e-15, "%+v", c)
+		assert.InDelta(t, 2*c.Height/c.At, c.Slope(0), 1e-14, "%+v", c)
+		assert.InDelta(t, -2*c.Height/(1-c.At), c.Slope(1), 1e-14, "%+v", c)
+		for xi := .005; xi < 1; xi += .01 {
+			assert.LessOrEqual(t, c.Ordinate(xi)/c.Height, 1., "%+v at %v", c, xi)
+			const d = 1e-6
+			if math.Abs(xi-c.At) > 2*d {
+				assert.InDelta(t, (c.Ordinate(xi+d)-c.Ordinate(xi-d))/(2*d), c.Slope(xi), 1e-8, "%+v at %v", c, xi)
+			}
+		}
+		assert.InDelta(t, c.Slope(c.At-1e-9), c.Slope(c.At+1e-9), 1e-7, "%+v", c)
+	}
+}
+
+// A section turns about its leading edge and keeps its lengths.
+func TestStationPoint(t *testing.T) {
+	s := station(2, 3, 1, 1.5, 30, vlm.Camber{Height: .04, At: .4})
+	assert.Equal(t, s.LE, s.Point(0))
+	end := s.Point(1)
+	assert.InDelta(t, 2+1.5*math.Cos(30*deg), end.X, 1e-12)
+	assert.InDelta(t, 3, end.Y, 0)
+	assert.InDelta(t, 1-1.5*math.Sin(30*deg), end.Z, 1e-12, "nose up lowers the trailing edge")
+	// The highest point stands .04 chords off the chord line, upwards.
+	top := r3.Sub(s.Point(.4), s.LE)
+	up := r3.Vec{X: math.Sin(30 * deg), Z: math.Cos(30 * deg)}
+	assert.InDelta(t, .06, r3.Dot(top, up), 1e-12)
+}
+
+// Stations that run to starboard make a wing that lifts at a positive angle; from
+// tip to root the circulation turns about, the force does not.
+func TestStationOrder(t *testing.T) {
+	out := rectangle(4, vlm.Camber{Height: .02, At: .4}, 3, 5)
+	in := out
+	in.Stations = slices.Clone(out.Stations)
+	slices.Reverse(in.Stations)
+	a := solve(t, lattice(t, vlm.Options{}, out), .7, 3*deg)
+	b := solve(t, lattice(t, vlm.Options{}, in), .7, 3*deg)
+	assert.Positive(t, a.Total.Lift())
+	assert.Positive(t, a.Gamma[0])
+	assert.Negative(t, b.Gamma[0])
+	sameLoads(t, a.Total, b.Total, 1e-9, "stations from the tip inwards")
+}
+
+// good is a craft with nothing wrong, a wing with a tip plate.
+func good() []vlm.Surface {
+	tip := station(0, 2, 0, 1, 2, vlm.Camber{})
+	low := tip
+	low.LE.Z = -.2
+	return []vlm.Surface{
+		{Name: "wing", Rows: 2, Strips: 3, Stations: []vlm.Station{station(0, 0, 0, 1, 2, vlm.Camber{}), tip}},
+		{Name: "plate", Rows: 2, Strips: 2, Stations: []vlm.Station{tip, low}},
+	}
+}
+
+// Bad surfaces are errors that name the surface and say what is meant.
+func TestNewErrors(t *testing.T) {
+	_, err := vlm.New(good(), vlm.Options{})
+	require.NoError(t, err)
+
+	_, err = vlm.New(nil, vlm.Options{})
+	assert.ErrorContains(t, err, "no surface")
+
+	type change func(s []vlm.Surface)
+	wing := func(f func(s *vlm.Surface)) change { return func(s []vlm.Surface) { f(&s[0]) } }
+	root := func(f func(s *vlm.Station)) change { return func(s []vlm.Surface) { f(&s[0].Stations[0]) } }
+	for name, c := range map[string]struct {
+		change change
+		says   []string
+	}{
+		"no stations":   {wing(func(s *vlm.Surface) { s.Stations = nil }), []string{`"wing"`, "0 stations", "at least 2"}},
+		"one station":   {wing(func(s *vlm.Surface) { s.Stations = s.Stations[:1] }), []string{`"wing"`, "1 stations"}},
+		"no rows":       {wing(func(s *vlm.Surface) { s.Rows = 0 }), []string{`"wing"`, "0 rows"}},
+		"negative rows": {wing(func(s *vlm.Surface) { s.Rows = -3 }), []string{`"wing"`, "-3 rows"}},
+		"no strips":     {wing(func(s *vlm.Surface) { s.Strips = 0 }), []string{`"wing"`, "0 strips"}},
+		"fewer than bays": {wing(func(s *vlm.Surface) {
+			s.Stations = append(s.Stations, station(0, 3, 0, 1, 0, vlm.Camber{}))
+			s.Strips = 1
+		}), []string{`"wing"`, "at least 1 row and 2 strips"}},
+		"too many rows":      {wing(func(s *vlm.Surface) { s.Rows = math.MaxInt }), []string{`"wing"`, "at most"}},
+		"too many strips":    {wing(func(s *vlm.Surface) { s.Strips = math.MaxInt }), []string{`"wing"`, "at most"}},
+		"too many cells":     {func(s []vlm.Surface) { s[0].Rows, s[1].Rows, s[0].Strips = 100, 100, 100 }, []string{"10200 cells", "at most 4000", "fewer rows or strips"}},
+		"x NaN":              {root(func(s *vlm.Station) { s.LE.X = math.NaN() }), []string{`"wing"`, "station 0", "NaN"}},
+		"y Inf":              {root(func(s *vlm.Station) { s.LE.Y = math.Inf(1) }), []string{`"wing"`, "station 0", "Inf"}},
+		"z too far":          {root(func(s *vlm.Station) { s.LE.Z = -1e9 }), []string{`"wing"`, "station 0", "-1e+09"}},
+		"chord NaN":          {root(func(s *vlm.Station) { s.Chord = math.NaN() }), []string{`"wing"`, "NaN"}},
+		"chord zero":         {root(func(s *vlm.Station) { s.Chord = 0 }), []string{`"wing"`, "station 0", "chord of 0 m", "above 0"}},
+		"chord negative":     {root(func(s *vlm.Station) { s.Chord = -1 }), []string{`"wing"`, "chord of -1 m"}},
+		"incidence NaN":      {root(func(s *vlm.Station) { s.Incidence = math.NaN() }), []string{`"wing"`, "NaN"}},
+		"incidence 60":       {root(func(s *vlm.Station) { s.Incidence = 60 * deg }), []string{`"wing"`, "60.0 degrees", "±45"}},
+		"camber Inf":         {root(func(s *vlm.Station) { s.Camber.Height = math.Inf(-1) }), []string{`"wing"`, "-Inf"}},
+		"camber at the nose": {root(func(s *vlm.Station) { s.Camber = vlm.Camber{Height: .02} }), []string{`"wing"`, "highest camber at 0 chords", "between 0 and 1"}},
+		"camber past the end": {root(func(s *vlm.Station) { s.Camber = vlm.Camber{Height: .02, At: 1} }),
+			[]string{`"wing"`, "highest camber at 1 chords"}},
+		"equal stations": {wing(func(s *vlm.Surface) { s.Stations[1] = s.Stations[0]; s.Stations[1].LE.X = 1 }), []string{`"wing"`, "stations 0 and 1", "same place"}},
+		"port half":      {wing(func(s *vlm.Surface) { s.Stations[0].LE.Y = -2 }), []string{`"wing"`, "station 0", "y = -2 m", "starboard half"}},
+		"rows at a join": {func(s []vlm.Surface) { s[1].Rows = 3 }, []string{`"wing" and "plate"`, "2 and 3 rows", "the same"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := good()
+			c.change(s)
+			l, err := vlm.New(s, vlm.Options{})
+			require.Error(t, err)
+			assert.Nil(t, l)
+			for _, says := range c.says {
+				assert.ErrorContains(t, err, says)
+			}
+		})
+	}
+
+	// Two mistakes are both told.
+	s := good()
+	s[0].Stations[0].Chord, s[1].Rows = 0, 0
+	_, err = vlm.New(s, vlm.Options{})
+	assert.ErrorContains(t, err, `"wing"`)
+	assert.ErrorContains(t, err, `"plate"`)
+
+	// Without the mirror a port half is no mistake.
+	port := good()
+	for i := range port {
+		for j := range port[i].Stations {
+			port[i].Stations[j].LE.Y -= 3
+		}
+	}
+	_, err = vlm.New(port, vlm.Options{NoMirror: true})
+	assert.NoError(t, err)
+}
+
+// Placements outside the method's range are errors.
+func TestSolveErrors(t *testing.T) {
+	l := lattice(t, vlm.Options{}, good()...)
+	for _, pitch := range [...]float64{90 * deg, -46 * deg, math.NaN(), math.Inf(1), math.Inf(-1)} {
+		p, err := l.Pose(pitch)
+		assert.ErrorContains(t, err, "±45 degrees", "pitch %v", pitch)
+		assert.Nil(t, p)
+		s, err := l.Solve(vlm.Placement{Height: 1, Pitch: pitch})
+		assert.ErrorContains(t, err, "±45 degrees", "pitch %v", pitch)
+		assert.Nil(t, s)
+	}
+	for _, height := range [...]float64{math.NaN(), math.Inf(-1), 1e7, -1e7} {
+		s, err := l.Solve(vlm.Placement{Height: height})
+		assert.ErrorContains(t, err, "height", "height %v", height)
+		assert.Nil(t, s)
+	}
+
+	// Wings that coincide, or a fin in the mirror, have no single solution.
+	twice := append(good()[:1], good()[0])
+	twice[1].Name = "twin"
+	fin := vlm.Surface{Name: "fin", Rows: 2, Strips: 2, Stations: []vlm.Station{station(3, 0, 0, 1, 0, vlm.Camber{}), station(3, 0, 1, 1, 0, vlm.Camber{})}}
+	for name, s := range map[string][]vlm.Surface{"twins": twice, "fin": append(good(), fin)} {
+		l, err := vlm.New(s, vlm.Options{})
+		if err == nil {
+			_, err = l.Solve(vlm.Placement{Height: 2, Pitch: 2 * deg})
+		}
+		assert.Error(t, err, name)
+	}
+}
+
+// A wing at or under the water is an error that names it and how deep it lies: of
+// several the deepest, found at the pitch and with its camber.
+func TestWetError(t *testing.T) {
+	l := lattice(t, vlm.Options{}, good()...)
+	deepest := .2 + math.Sin(2*deg) // of the plate's trailing edge under the datum
+	for _, height := range [...]float64{deepest - .05, 0, -3} {
+		_, err := l.Solve(vlm.Placement{Height: height})
+		var wet *vlm.WetError
+		require.ErrorAs(t, err, &wet, "height %v", height)
+		assert.Equal(t, "plate", wet.Surface)
+		assert.InDelta(t, deepest-height, wet.Depth, 1e-12)
+		assert.Equal(t, height, wet.Height)
+		assert.ErrorContains(t, err, `"plate" is in the water`)
+		assert.ErrorContains(t, err, "raise the craft")
+	}
+	_, err := l.Solve(vlm.Placement{Height: deepest + 1e-3})
+	assert.NoError(t, err)
+
+	// It just touches: no flow passes, and that is an error too.
+	flat := lattice(t, vlm.Options{}, rectangle(4, vlm.Camber{}, 2, 3))
+	_, err = flat.Solve(vlm.Placement{Height: 0, Pitch: 5 * deg})
+	var wet *vlm.WetError
+	require.ErrorAs(t, err, &wet)
+	assert.Zero(t, wet.Depth)
+
+	// Nose down the leading edge, a chord ahead of the datum, is the lowest.
+	_, err = flat.Solve(vlm.Placement{Height: .05, Pitch: -10 * deg})
+	require.ErrorAs(t, err, &wet)
+	assert.InDelta(t, math.Sin(10*deg)-.05, wet.Depth, 1e-12)
+	assert.InDelta(t, -10*deg, wet.Pitch, 1e-15)
+
+	// The belly of a section bent down hangs below both ends.
+	belly := lattice(t, vlm.Options{}, rectangle(4, vlm.Camber{Height: -.08, At: .5}, 2, 3))
+	_, err = belly.Solve(vlm.Placement{Height: .05})
+	require.ErrorAs(t, err, &wet)
+	assert.InDelta(t, .03, wet.Depth, 1e-4)
+}
