@@ -102,8 +102,9 @@ func (f *field) look(x, y, z float64, k kernel, r *sight) {
 				// Field by field: a whole seen would be built aside and copied.
 				to := &row[j]
 				to.x, to.z = dx, dz
-				to.y, to.r, to.inv = dy, d, 1/d
-				to.ym, to.rm, to.invm = dm, m, 1/m
+				inv := 1 / (d * m) // one division for 1/d and 1/m
+				to.y, to.r, to.inv = dy, d, m*inv
+				to.ym, to.rm, to.invm = dm, m, d*inv
 			}
 			if n > 0 {
 				k.segments(chordwise+o-w+g.first, up[g.first:g.end], row[g.first:g.end])
@@ -229,11 +230,11 @@ func (k *washes) segments(i int, from, to []seen) {
 		b := w*(kk-q.inv)*q.inv + wm*(km-q.invm)*q.invm
 		gz := p.z*a + q.z*b
 		dx, dy, dz := q.x-p.x, q.y-p.y, q.z-p.z
-		both, odd := f+fm, f-fm
+		even, odd := f+fm, f-fm
 		o.x = w + wm
-		o.y = gz + odd*dx*ny - both*dy*nx
+		o.y = gz + odd*dx*ny - even*dy*nx
 		// The mirrored normal turns against the lattice: hence twice.
-		o.z = tx*(p.x*a+q.x*b) + tz*gz + both*dy*uy + odd*(dx*ux+dz*uz) + 2*(f*(nx*cz-nz*cx)+fm*(nx*mz-nz*mx))
+		o.z = tx*(p.x*a+q.x*b) + tz*gz + even*dy*uy + odd*(dx*ux+dz*uz) + 2*(f*(nx*cz-nz*cx)+fm*(nx*mz-nz*mx))
 	}
 }
 

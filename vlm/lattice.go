@@ -54,7 +54,6 @@ func makePoints(n int) points {
 func (p points) set(i int, v r3.Vec) { p.x[i], p.y[i], p.z[i] = v.X, v.Y, v.Z }
 func (p points) at(i int) r3.Vec     { return r3.Vec{X: p.x[i], Y: p.y[i], Z: p.z[i]} }
 func (p points) len() int            { return len(p.x) }
-func (p points) row(i, n int) points { return points{p.x[i : i+n], p.y[i : i+n], p.z[i : i+n]} }
 
 // turned returns the points turned nose-up by the pitch about the datum.
 func (p points) turned(sin, cos float64) points {
@@ -73,6 +72,7 @@ type Lattice struct {
 	surfaces []Surface
 	grids    []grid
 	mirror   bool
+	semi     bool // semicircle positions along the chord
 
 	node           points     // ring corners
 	core           []float64  // per node of each trailing edge, core radius to the 4th, m4; by node index
@@ -84,6 +84,8 @@ type Lattice struct {
 	stripY, stripZ []float64  // per strip, mid, at the quarter chord, craft axes
 	blank          []Strip    // per strip, without its load
 	last           []int      // per strip, its cell at the trailing edge
+	longest        []float64  // per surface, its longest chord, m
+	columns        [][]column // per surface, of its nodes
 	hull           [][]r3.Vec // per surface, points among which its lowest lies
 
 	// Force elements: filaments of the rings on the surface. Element e carries
@@ -95,6 +97,9 @@ type Lattice struct {
 	grid        []int    // the element's grid
 
 	scratch sync.Pool
+
+	imagesMu sync.Mutex
+	images   map[string]*images // by the surfaces' refinements
 }
 
 // New builds the lattice of the surfaces. Errors name the surface and say what is
@@ -103,7 +108,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	if len(surfaces) == 0 {
 		return nil, errors.New("there is no surface to build a lattice on; give at least one")
 	}
-	l := &Lattice{surfaces: surfaces, mirror: !o.NoMirror}
+	l := &Lattice{surfaces: surfaces, mirror: !o.NoMirror, semi: o.Arrangement == Semicircle, images: map[string]*images{}}
 	var errs []error
 	nodes, cells, strips := 0, 0, 0
 	for _, s := range surfaces {
@@ -141,6 +146,11 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	for i, s := range surfaces {
 		l.lay(i, s, o.Arrangement, edges[i])
 		l.hull = append(l.hull, hull(s))
+		longest := 0.0
+		for _, st := range s.Stations {
+			longest = max(longest, st.Chord)
+		}
+		l.longest = append(l.longest, longest)
 	}
 	for gi := range l.grids {
 		g := &l.grids[gi]
@@ -327,9 +337,21 @@ func (l *Lattice) cancelled(g *grid, col int) int {
 	return 1
 }
 
+// column is a line of points along the chord, a part eta of the way from one
+// station to the next.
+type column struct {
+	from, to Station
+	eta      float64
+}
+
+func (c column) at(xi float64) r3.Vec {
+	return r3.Add(r3.Scale(1-c.eta, c.from.Point(xi)), r3.Scale(c.eta, c.to.Point(xi)))
+}
+
 // lay fills in surface i's nodes, control points and cells.
 func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 	g := l.grids[i]
+	l.columns = append(l.columns, make([]column, g.strips+1))
 	bays := len(s.Stations) - 1
 	widths := make([]float64, bays)
 	for b := range widths {
@@ -348,17 +370,17 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 			last = edge[1]
 		}
 		place := stripPlaces(n, first, last)
-		at := func(eta, xi float64) r3.Vec {
-			return r3.Add(r3.Scale(1-eta, s0.Point(xi)), r3.Scale(eta, s1.Point(xi)))
-		}
+		at := func(eta, xi float64) r3.Vec { return column{s0, s1, eta}.at(xi) }
 		for j := 0; j <= n; j++ {
 			eta := place[2*j]
 			// Half a strip is wide enough to smooth the row of filaments into the sheet
 			// that it stands for, and gone with finer strips.
 			shed := (place[min(2*j+2, 2*n)] - place[max(2*j-2, 0)]) / float64(min(j+1, n)-max(j-1, 0))
+			c := column{s0, s1, eta}
+			l.columns[i][col+j] = c
 			for k, xi := range nodes {
 				id := g.node + k*(g.strips+1) + col + j
-				l.node.set(id, at(eta, xi))
+				l.node.set(id, c.at(xi))
 				l.core[id] = math.Pow(coreWidth*shed*widths[b], 4)
 			}
 			if j == n {

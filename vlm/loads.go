@@ -13,8 +13,12 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 	l := p.l
 	n, strips := l.Cells(), len(l.stripWidth)
 	derivs := [states]*Load{byHeight: &s.Derivatives.Height, byPitch: &s.Derivatives.Pitch, byHeaveRate: &s.HeaveRate, byPitchRate: &s.PitchRate}
-	circulations(l.grids, s.Gamma, ws.strength)
-	all := ws.gamma.Data
+	if water {
+		im := ws.image
+		im.scatter(l.grids, s.Gamma, ws.rings)
+		circulations(im.grids, ws.rings, ws.strength)
+	}
+	all := ws.gamma
 	clear(ws.ring)
 	for e, gi := range l.grid {
 		pos, seg, u, t := p.mid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)

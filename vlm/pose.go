@@ -3,6 +3,7 @@ package vlm
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -31,6 +32,9 @@ type Pose struct {
 	push      []pair    // elements x cells: velocity at the middle of element e of ring j
 	pushTwist []pair    // elements x strips: as twist
 	sheets    []Sheet   // the wakes, without their circulations
+
+	mu   sync.Mutex
+	seen map[string]*mirrored // by the surfaces' refinements
 }
 
 // Pose turns the lattice nose-up by pitch (rad) about the datum. It is an error
@@ -111,6 +115,30 @@ func square(v r3.Vec) r3.Vec {
 		return r3.Vec{X: v.Y, Y: -v.X}
 	}
 	return r3.Vec{Y: v.Z, Z: -v.Y}
+}
+
+// mirrored is the field of the images at a height.
+type mirrored struct {
+	*images
+	field field
+}
+
+// mirrored returns the field whose mirror image in the water the wings see with the
+// datum at a height, m.
+func (p *Pose) mirrored(height float64) *mirrored {
+	finer := p.refinements(height)
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if m := p.seen[string(finer)]; m != nil {
+		return m
+	}
+	im := p.l.imagesFor(finer)
+	m := &mirrored{im, field{grids: im.grids, node: im.node.turned(p.sin, p.cos), mirror: p.l.mirror}}
+	if p.seen == nil {
+		p.seen = map[string]*mirrored{}
+	}
+	p.seen[string(finer)] = m
+	return m
 }
 
 // Pitch returns the pose's pitch, rad.

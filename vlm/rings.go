@@ -11,17 +11,18 @@ func rings(grids []grid, filament, ring []vec) {
 		for k := range g.rows {
 			o, c := g.node+k*w, g.cell+k*g.strips
 			row := ring[c : c+g.strips]
-			front, side, next := across[o:o+len(row)], along[o:o+len(row)+1], along[o+w:o+w+len(row)+1]
+			front, left, right := across[o:o+len(row)], along[o:o+len(row)], along[o+1:o+1+len(row)]
 			if k == g.rows-1 {
+				in, out := along[o+w:o+w+len(row)], along[o+w+1:o+w+1+len(row)]
 				for j := range row {
-					v, a, l, r, m, s := &row[j], &front[j], &side[j], &side[j+1], &next[j], &next[j+1]
+					v, a, l, r, m, s := &row[j], &front[j], &left[j], &right[j], &in[j], &out[j]
 					v.x, v.y, v.z = a.x+r.x-l.x+s.x-m.x, a.y+r.y-l.y+s.y-m.y, a.z+r.z-l.z+s.z-m.z
 				}
 				break
 			}
 			back := across[o+w : o+w+len(row)]
 			for j := range row {
-				v, a, l, r, b := &row[j], &front[j], &side[j], &side[j+1], &back[j]
+				v, a, l, r, b := &row[j], &front[j], &left[j], &right[j], &back[j]
 				v.x, v.y, v.z = a.x+r.x-l.x-b.x, a.y+r.y-l.y-b.y, a.z+r.z-l.z-b.z
 			}
 		}

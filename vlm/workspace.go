@@ -27,7 +27,7 @@ type workspace struct {
 	filament []vec     // per filament, what a kernel found
 	ring     []vec     // per cell, the same
 	twist    []vec     // per node, of the legs that leave from it
-	strength []float64 // per filament, its circulation in the steady flow
+	strength []float64 // per filament of the images, its circulation in the steady flow
 	shed     []float64 // per strip, the steady circulation that leaves it
 
 	velocities velocities
@@ -39,7 +39,45 @@ type workspace struct {
 	pivots    []int
 	condWork  []float64
 	condIWork []int
-	gamma     blas64.General // cells x states
+	state     [states][]float64 // per cell, right-hand sides, then circulations
+	gamma     []float64         // cells x states, the same circulations
+
+	image *mirrored // of the solution in hand
+	found []vec     // per filament of the images, what a kernel found
+	fine  []vec     // per cell of the images, the same
+	rings []float64 // per cell of the images, circulation
+}
+
+// mirror makes ws ready for the images at a height.
+func (ws *workspace) mirror(p *Pose, height float64) {
+	im := p.mirrored(height)
+	if ws.image == im {
+		return
+	}
+	ws.image = im
+	// Filaments that cancel in the plane of symmetry are never written: they are to be 0.
+	ws.found = zeroed(ws.found, 2*im.node.len())
+	ws.strength = zeroed(ws.strength, 2*im.node.len())
+	ws.fine = zeroed(ws.fine, im.cells)
+	ws.rings = zeroed(ws.rings, im.cells)
+}
+
+// zeroed returns n zeros, in s if it is long enough.
+func zeroed[T any](s []T, n int) []T {
+	if n > cap(s) {
+		return make([]T, n)
+	}
+	s = s[:n]
+	clear(s)
+	return s
+}
+
+// look finds what the kernel, which writes to ws.found, finds of the images' rings.
+func (ws *workspace) look(p *Pose, x, y, z float64, k kernel) {
+	im := ws.image
+	im.field.look(x, y, z, k, &ws.sight)
+	rings(im.grids, ws.found, ws.fine)
+	im.gather(p.l.grids, ws.fine, ws.ring)
 }
 
 func newWorkspace(l *Lattice) *workspace {
@@ -47,20 +85,23 @@ func newWorkspace(l *Lattice) *workspace {
 	for _, g := range l.grids {
 		widest = max(widest, g.strips+1)
 	}
-	return &workspace{
+	ws := &workspace{
 		sight:    sight{make([]seen, widest), make([]seen, widest)},
 		filament: make([]vec, 2*nodes),
 		ring:     make([]vec, n),
 		twist:    make([]vec, nodes),
-		strength: make([]float64, 2*nodes),
 		shed:     make([]float64, len(l.stripWidth)),
 		a:        blas64.General{Rows: n, Cols: n, Stride: n, Data: make([]float64, n*n)},
 		byZ:      make([]float64, n*n),
 		byT:      make([]float64, n*n),
 		pivots:   make([]int, n),
 		condWork: make([]float64, 4*n), condIWork: make([]int, n),
-		gamma: blas64.General{Rows: n, Cols: states, Stride: states, Data: make([]float64, n*states)},
+		gamma: make([]float64, n*states),
 	}
+	for s := range ws.state {
+		ws.state[s] = make([]float64, n)
+	}
+	return ws
 }
 
 // realAt finds the velocity at (x, y, z), a point of the body, of every ring and
@@ -79,9 +120,8 @@ func (ws *workspace) realAt(p *Pose, x, y, z float64, body int) {
 func (ws *workspace) imageWash(p *Pose, i int, height float64) {
 	x, y, z := p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i]
 	k := &ws.washes
-	*k = washes{v: ws.filament, nx: p.normal.x[i], ny: p.normal.y[i], nz: -p.normal.z[i], tx: 2 * (z + height), tz: 2 * x}
-	p.field.look(x, y, -z-2*height, k, &ws.sight)
-	rings(p.l.grids, ws.filament, ws.ring)
+	*k = washes{v: ws.found, nx: p.normal.x[i], ny: p.normal.y[i], nz: -p.normal.z[i], tx: 2 * (z + height), tz: 2 * x}
+	ws.look(p, x, y, -z-2*height, k)
 }
 
 // image is the velocity of the images at a point in the steady flow.
@@ -95,12 +135,12 @@ type image struct {
 // mirrored in the water (and 4 pi times), and their sum in the steady flow.
 func (ws *workspace) imageAt(p *Pose, x, y, z, height float64) image {
 	k := &ws.jets
-	*k = jets{v: ws.filament, g: ws.strength, tx: 2 * (z + height), tz: 2 * x}
-	p.field.look(x, y, -z-2*height, k, &ws.sight)
-	rings(p.l.grids, ws.filament, ws.ring)
+	*k = jets{v: ws.found, g: ws.strength, tx: 2 * (z + height), tz: 2 * x}
+	ws.look(p, x, y, -z-2*height, k)
 	var v vec
+	steadily := ws.state[steady][:len(ws.ring)]
 	for i := range ws.ring {
-		g, r := ws.gamma.Data[i*states+steady], &ws.ring[i]
+		g, r := steadily[i], &ws.ring[i]
 		v.x += g * r.x
 		v.y += g * r.y
 		v.z += g * r.z

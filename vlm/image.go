@@ -1,0 +1,172 @@
+package vlm
+
+import (
+	"math"
+	"sync"
+)
+
+// Close to the water a wing's image is nearer to it than its filaments are to each
+// other, and filaments are a poor stand-in for the sheet. But the sheet is known
+// better than that: along the chord the circulations of m bound filaments at Lan's
+// places fix a cosine series of m terms, with a leading and a trailing edge that
+// behave as they must (Lan 1974). So the image is made of as many filaments as the
+// gap asks for, with the circulations that the series gives them. That adds no
+// unknown: the rows have only the shape of the load to resolve. (Without it a flat
+// wing at a gap of a fortieth of its chord and 4 rows has lift that grows with
+// height.)
+
+// nearness is the gap under a surface over the spacing of its image's filaments at
+// mid chord from which on these pass for a sheet.
+const nearness = 1.0
+
+// finest bounds the refinement of an image.
+const finest = 16
+
+// images is the lattice as its image is made of it: some surfaces with more rows.
+type images struct {
+	grids  []grid
+	node   points // craft axes
+	cells  int
+	spread [][]float64 // per grid, its rows x the lattice's: circulations of rings; nil for the same rows
+
+}
+
+// refinements returns how many times its rows each surface's image needs with the
+// datum at a height, m. Joined surfaces have one.
+func (p *Pose) refinements(height float64) []byte {
+	l := p.l
+	finer := make([]byte, len(l.grids))
+	for i, g := range l.grids {
+		finer[i] = 1
+		if !l.semi {
+			continue
+		}
+		gap, longest := math.Inf(1), 0.0
+		for k, o := range l.grids {
+			if o.body == g.body {
+				gap, longest = math.Min(gap, height+p.lowest[k]), math.Max(longest, l.longest[k])
+			}
+		}
+		spacing := longest * math.Pi / 2 / float64(g.rows)
+		for finer[i] < finest && gap*float64(finer[i]) < nearness*spacing {
+			finer[i] *= 2
+		}
+	}
+	return finer
+}
+
+// imagesFor returns the images with a refinement for each surface.
+func (l *Lattice) imagesFor(finer []byte) *images {
+	l.imagesMu.Lock()
+	defer l.imagesMu.Unlock()
+	if im := l.images[string(finer)]; im != nil {
+		return im
+	}
+	im := &images{}
+	nodes := 0
+	for i, g := range l.grids {
+		g.rows *= int(finer[i])
+		g.node, g.cell = nodes, im.cells
+		nodes += (g.rows + 1) * (g.strips + 1)
+		im.cells += g.rows * g.strips
+		im.grids = append(im.grids, g)
+	}
+	im.node = makePoints(nodes)
+	for i, g := range im.grids {
+		rows := l.grids[i].rows
+		var s []float64
+		if finer[i] > 1 {
+			s = spread(rows, g.rows)
+		}
+		im.spread = append(im.spread, s)
+		arrangement := Semicircle
+		if !l.semi {
+			arrangement = QuarterChord
+		}
+		places, _, _ := rowPlaces(arrangement, g.rows)
+		for k, xi := range append(places, 1) {
+			for j, c := range l.columns[i] {
+				im.node.set(g.node+k*len(l.columns[i])+j, c.at(xi))
+			}
+		}
+	}
+	l.images[string(finer)] = im
+	return im
+}
+
+// spread returns the matrix, n x m, that makes the ring circulations of n rows from
+// those of m. The bound circulations are the differences of the rings' down the
+// chord; times their number they follow the cosine series in the angle along it.
+func spread(m, n int) []float64 {
+	s := make([]float64, n*m)
+	bound := make([]float64, m)
+	for k := range n {
+		t := (float64(k) + .5) * math.Pi / float64(n)
+		for i := range bound {
+			u := (float64(i) + .5) * math.Pi / float64(m)
+			v := 1.0
+			for h := 1; h < m; h++ {
+				v += 2 * math.Cos(float64(h)*t) * math.Cos(float64(h)*u)
+			}
+			bound[i] = v / float64(n)
+		}
+		for i, v := range bound {
+			if i+1 < m {
+				v -= bound[i+1]
+			}
+			if k > 0 {
+				v += s[(k-1)*m+i]
+			}
+			s[k*m+i] = v
+		}
+	}
+	return s
+}
+
+// gather turns what the rings of the images induce into what the lattice's do.
+func (im *images) gather(grids []grid, fine, ring []vec) {
+	for i, g := range grids {
+		f := im.grids[i]
+		n := g.rows * g.strips
+		from, to := fine[f.cell:f.cell+f.rows*f.strips], ring[g.cell:g.cell+n]
+		s := im.spread[i]
+		if s == nil {
+			copy(to, from)
+			continue
+		}
+		clear(to)
+		for k := range f.rows {
+			row := from[k*g.strips : (k+1)*g.strips]
+			for r, w := range s[k*g.rows : (k+1)*g.rows] {
+				out := to[r*g.strips : (r+1)*g.strips]
+				for j := range row {
+					out[j].x += w * row[j].x
+					out[j].y += w * row[j].y
+					out[j].z += w * row[j].z
+				}
+			}
+		}
+	}
+}
+
+// scatter turns circulations of the lattice's rings into those of the images'.
+func (im *images) scatter(grids []grid, ring, fine []float64) {
+	for i, g := range grids {
+		f := im.grids[i]
+		from, to := ring[g.cell:g.cell+g.rows*g.strips], fine[f.cell:f.cell+f.rows*f.strips]
+		s := im.spread[i]
+		if s == nil {
+			copy(to, from)
+			continue
+		}
+		for k := range f.rows {
+			out := to[k*g.strips : (k+1)*g.strips]
+			clear(out)
+			for r, w := range s[k*g.rows : (k+1)*g.rows] {
+				for j, v := range from[r*g.strips : (r+1)*g.strips] {
+					out[j] += w * v
+				}
+			}
+		}
+	}
+}
