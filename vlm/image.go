@@ -1,9 +1,6 @@
 package vlm
 
-import (
-	"math"
-	"sync"
-)
+import "math"
 
 // Close to the water a wing's image is nearer to it than its filaments are to each
 // other, and filaments are a poor stand-in for the sheet. But the sheet is known
