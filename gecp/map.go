@@ -15,7 +15,7 @@ import (
 // MapOptions choose the range and fineness of a Map. Zero values stand for the
 // defaults named.
 type MapOptions struct {
-	Mesh         Mesh    // DefaultMesh
+	Mesh Mesh // DefaultMesh
 	// m, 0.05; for a craft that rests lower on its floats nine tenths of its clearance
 	// there, but 0.01 at least
 	ClearanceMin float64
@@ -103,7 +103,7 @@ type mapPanel struct {
 
 const (
 	heightNodes = 6
-	pitchNodes  = 9
+	pitchNodes  = 7
 )
 
 // nearWater is the length a of log(clearance + a), in least clearances.

@@ -13,7 +13,7 @@ const Density = 1.225
 // DefaultMesh is the lattice that keeps lift within 0.3 % and the centre of
 // pressure within 0.3 % of the mean chord of the converged values for the craft
 // and clearances that this package is for; the README shows the study.
-var DefaultMesh = Mesh{Rows: 6, Strips: 8}
+var DefaultMesh = Mesh{Rows: 4, Strips: 8}
 
 // model is a craft with its lattice: what all questions about the flow start
 // from. It is immutable.

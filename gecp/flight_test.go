@@ -1,0 +1,413 @@
+package gecp
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
+)
+
+func start(t testing.TB, r Run, clearance float64, d Disturbance) *Flight {
+	f, err := r.Flight(clearance, d)
+	require.NoError(t, err)
+	return f
+}
+
+// Undisturbed, a stable craft stays where it is balanced, line and all.
+func TestFlightStaysInBalance(t *testing.T) {
+	for _, r := range []Run{stiffRun(t, 14), elasticRun(t, 14)} {
+		f := start(t, r, .25, Disturbance{})
+		first := f.State()
+		assert.InDelta(t, .25, first.Clearance, 1e-12)
+		assert.InEpsilon(t, f.Start().Pull, first.Pull, 1e-9)
+		for f.State().Time < 20 {
+			require.True(t, f.Step(.1, f.Start().Pilot.X))
+		}
+		last := f.State()
+		assert.InDelta(t, first.Clearance, last.Clearance, 1e-5)
+		assert.InDelta(t, first.Pitch, last.Pitch, 1e-5)
+		assert.InDelta(t, first.Speed, last.Speed, 1e-5)
+		assert.InDelta(t, 20, last.Time, .11)
+	}
+}
+
+// The flight's answer from the laid-out map is the map's.
+func TestFlowMapIsTheMap(t *testing.T) {
+	m := flightMap()
+	f := m.flowMap()
+	c0, c1, p0, p1 := m.Range()
+	rng := rand.New(rand.NewPCG(3, 4))
+	for range 300 {
+		c, p := c0*math.Pow(c1/c0, rng.Float64()), p0+(p1-p0)*rng.Float64()
+		want, err := m.At(c, p)
+		require.NoError(t, err)
+		got := f.at(c, p)
+		for _, v := range [][2]Aero{{want.Aero, got.still}, {want.ByHeaveRate, got.heave}, {want.ByPitchRate, got.turn}} {
+			for _, w := range [][2]float64{{v[0].Lift, v[1].Lift}, {v[0].Drag, v[1].Drag}, {v[0].Moment, v[1].Moment}} {
+				assert.InDelta(t, w[0], w[1], 1e-9*(1+math.Abs(w[0])), "at %v m and %v rad", c, p)
+			}
+		}
+	}
+}
+
+// A small upset in the shape of one mode must grow or die away, and swing, as the
+// linear motion says, to 1 %, over two seconds and more.
+func TestSmallMotionIsLinear(t *testing.T) {
+	for _, tc := range []struct {
+		r                Run
+		clearance, after float64
+	}{
+		{stiffRun(t, 15), .2, 4}, {stiffRun(t, 14), .25, 3}, {stiffRun(t, 14), .8, 3}, {elasticRun(t, 14), .4, 4},
+	} {
+		a := start(t, tc.r, tc.clearance, Disturbance{}).linear().matrix()
+		var e mat.Eigen
+		require.True(t, e.Factorize(a, mat.EigenRight))
+		var v mat.CDense
+		e.VectorsTo(&v)
+		for i, root := range e.Values(nil) {
+			// Fast modes are gone at once; slow ones show little in the time.
+			if imag(root) < 0 || real(root) < -1 || cmplx.Abs(root) < .2 {
+				continue
+			}
+			f := start(t, tc.r, tc.clearance, Disturbance{})
+			const size = 2e-5
+			n := 4
+			if f.elastic {
+				n = 6
+			}
+			// z = Re(c v) = Re(c) Re(v) - Im(c) Im(v), solved for c.
+			shape := mat.NewDense(n, 2, nil)
+			for k := range n {
+				shape.Set(k, 0, real(v.At(k, i)))
+				shape.Set(k, 1, -imag(v.At(k, i)))
+			}
+			if imag(root) == 0 {
+				shape = mat.DenseCopyOf(shape.Slice(0, n, 0, 1))
+			}
+			part := func() complex128 {
+				z := mat.NewVecDense(n, nil)
+				for k := range n {
+					z.SetVec(k, f.y[k]-f.begin[k])
+				}
+				var c mat.VecDense
+				require.NoError(t, c.SolveVec(shape, z))
+				if c.Len() == 1 {
+					return complex(c.AtVec(0), 0)
+				}
+				return complex(c.AtVec(0), c.AtVec(1))
+			}
+			for k := range n {
+				f.y[k] += size * real(v.At(k, i))
+			}
+			f.in.tol = [2]float64{1e-11, 1e-11}
+			c0 := part()
+			var turned float64
+			last := c0
+			for f.t < tc.after {
+				require.True(t, f.Step(.02, f.start.Pilot.X))
+				c := part()
+				turned += cmplx.Phase(c / last)
+				last = c
+			}
+			got := complex(math.Log(cmplx.Abs(last)/cmplx.Abs(c0)), turned) / complex(f.t, 0)
+			assert.LessOrEqual(t, cmplx.Abs(got-root), .01*cmplx.Abs(root), "%v m, %v m/s: flown %.4v, linear %.4v", tc.clearance, tc.r.speed, got, root)
+			t.Logf("%v m, %v m/s: flown %.5v, linear %.5v", tc.clearance, tc.r.speed, got, root)
+		}
+	}
+}
+
+// still takes the air away from a flight.
+func still(f *Flight) *Flight {
+	f.half, f.slabs = 0, nil
+	return f
+}
+
+// energy returns the energy of a flight without air, J, in axes that move with the
+// boat.
+func energy(f *Flight) float64 {
+	s := f.State()
+	inertia, _ := f.body.pitch(f.place)
+	du := s.Speed - f.run.speed
+	e := f.body.mass*(s.Climb*s.Climb+du*du)/2 + inertia*s.Turn*s.Turn/2 + f.run.weight*f.y[0]
+	if f.elastic {
+		stretch := s.Pull / f.stiffness * f.restLine
+		e += f.stiffness / f.restLine * stretch * stretch / 2
+	}
+	sin, cos := math.Sincos(s.Pitch)
+	for _, fl := range f.run.m.model.craft.Floats {
+		_, z := turned(fl.X-f.run.cgX-f.run.share*f.place, fl.Z-f.run.cgZ, sin, cos)
+		if wet := -(f.y[0] + z); wet > 0 {
+			e += f.spring * wet * wet / 2
+		}
+	}
+	return e
+}
+
+// Without air nothing makes energy: falling, turning and pulling on the line keep
+// it, the floats take some.
+func TestNoEnergyIsMade(t *testing.T) {
+	f := still(start(t, elasticRun(t, 14), 1, Disturbance{}))
+	f.spring, f.damping = 0, 0
+	f.y[3] = .2
+	e0 := energy(f)
+	for range 20 {
+		f.Step(.02, f.place)
+		assert.InDelta(t, e0, energy(f), 1e-4)
+	}
+
+	f = still(start(t, stiffRun(t, 14), .25, Disturbance{}))
+	last := energy(f)
+	for range 100 {
+		if !f.Step(.005, f.place) {
+			f.end = End{} // the floats' blow is what is looked at
+		}
+		now := energy(f)
+		require.LessOrEqual(t, now, last+1e-3)
+		last = now
+	}
+	assert.Less(t, last, energy(start(t, stiffRun(t, 14), .25, Disturbance{}))-10)
+	require.True(t, f.Touch().Touched)
+	assert.Positive(t, f.Touch().Sink)
+}
+
+// A pilot who slides kicks the craft round, but adds no turning momentum, and the
+// common centre of gravity falls as it would.
+func TestShiftingPilotKeepsMomentum(t *testing.T) {
+	f := still(start(t, stiffRun(t, 14), 1, Disturbance{}))
+	f.spring, f.damping = 0, 0
+	f.y[3] = .1
+	p := f.run.m.model.craft.Pilot
+	momentum := func() float64 {
+		inertia, _ := f.body.pitch(f.place)
+		return inertia*f.State().Turn + f.body.kick*f.shift
+	}
+	l0, z0 := momentum(), f.y[0]
+	turn := f.State().Turn
+	f.Step(Tick, p.XAft)
+	assert.NotEqual(t, turn, f.State().Turn)
+	for range 20 {
+		f.Step(Tick, p.XAft)
+		assert.InDelta(t, l0, momentum(), 1e-7)
+		assert.InDelta(t, z0-G*f.t*f.t/2, f.y[0], 1e-9)
+	}
+	assert.NotEqual(t, f.start.Pilot.X, f.place)
+}
+
+func TestPilotKeepsStopsAndSpeed(t *testing.T) {
+	f := start(t, stiffRun(t, 14), .25, Disturbance{})
+	p := f.run.m.model.craft.Pilot
+	rng := rand.New(rand.NewPCG(5, 6))
+	wild := []float64{-1e9, math.Inf(1), math.Inf(-1), 0, p.XForward, p.XAft, 99}
+	last := f.State()
+	for f.End().Cause == Flying && f.t < 30 {
+		dt := .001 + .06*rng.Float64()
+		f.Step(dt, wild[rng.IntN(len(wild))])
+		now := f.State()
+		require.GreaterOrEqual(t, now.Pilot, p.XForward)
+		require.LessOrEqual(t, now.Pilot, p.XAft)
+		require.LessOrEqual(t, math.Abs(now.Pilot-last.Pilot), p.MaxShift*(now.Time-last.Time)+1e-12)
+		last = now
+	}
+	// At a stop it stays; a command of no meaning changes nothing.
+	f = start(t, stiffRun(t, 14), .25, Disturbance{})
+	was := *f
+	assert.True(t, f.Step(.1, math.NaN()))
+	assert.True(t, f.Step(-1, 1))
+	assert.True(t, f.Step(math.NaN(), 1))
+	assert.Equal(t, was.y, f.y)
+	assert.Equal(t, was.t, f.t)
+}
+
+// A pilot with a delay does what they would have done to the upset a delay later,
+// and not a tick sooner.
+func TestDelayIsKept(t *testing.T) {
+	r := stiffRun(t, 14)
+	for _, delay := range []float64{0, .1, .34, .5, 1.2} {
+		law, err := r.PilotLaw(.25)
+		require.NoError(t, err)
+		law.Delay = delay
+		const begins = .5
+		f := start(t, r, .25, Disturbance{SpeedUp: SpeedUp{Start: begins, By: 1, Over: .5}})
+		moved := math.NaN()
+		for f.t < 3 && math.IsNaN(moved) {
+			before := f.t
+			f.Step(Tick, law.Place(f))
+			if math.Abs(f.place-f.start.Pilot.X) > 1e-6 {
+				moved = before
+			}
+		}
+		// The first tick after the upset shows it, a delay later it is answered.
+		assert.GreaterOrEqual(t, moved, begins+delay-1e-9, "delay %v", delay)
+		assert.LessOrEqual(t, moved, begins+delay+2*Tick, "delay %v", delay)
+	}
+
+	f := start(t, r, .25, StandardLeap)
+	for f.t < 2.5 {
+		f.Step(Tick, f.place)
+	}
+	now := f.Seen(0)
+	assert.Equal(t, f.t, now.Time)
+	for _, d := range []float64{.01, .333, 1.9} {
+		s := f.Seen(d)
+		assert.InDelta(t, f.t-d, s.Time, 1e-12)
+		gain := math.Min(1, s.Time)
+		assert.InDelta(t, 14+gain, s.Boat, 1e-9)
+	}
+	assert.Equal(t, f.begin[0], f.Seen(99).Height)
+	assert.Equal(t, f.begin[0], start(t, r, .25, StandardLeap).Seen(.3).Height)
+}
+
+func TestFlightIsDeterminedAndKeepsItsSteps(t *testing.T) {
+	r := elasticRun(t, 14)
+	law, err := r.PilotLaw(.3)
+	require.NoError(t, err)
+	law.Delay = .3
+	fly := func(tol, dt float64, s Steering) state {
+		f := start(t, r, .3, StandardLeap)
+		f.in.tol = [2]float64{tol, tol}
+		for i := 0; f.t < 2-1e-9; i++ {
+			require.True(t, f.Step(dt, s.Place(f)))
+		}
+		return f.y
+	}
+	assert.Equal(t, fly(1e-6, Tick, law), fly(1e-6, Tick, law))
+	// Shorter pieces and a tighter tolerance change next to nothing.
+	want := fly(1e-11, Tick/4, Frozen{})
+	for _, dt := range []float64{1, .1, Tick, Tick / 2} {
+		got := fly(1e-6, dt, Frozen{})
+		for i := range got {
+			assert.InDelta(t, want[i], got[i], 2e-5, "piece %v", dt)
+		}
+	}
+	// So do halved ticks under a law; the pilot then decides twice as often.
+	a, b := fly(1e-6, Tick, law), fly(1e-6, Tick/2, law)
+	assert.InDelta(t, a[0], b[0], .01)
+	assert.InDelta(t, a[2], b[2], .002)
+}
+
+func TestStepAllocatesNothing(t *testing.T) {
+	r := elasticRun(t, 14)
+	law, err := r.PilotLaw(.3)
+	require.NoError(t, err)
+	f := start(t, r, .3, StandardLeap)
+	var last FlightState
+	assert.Zero(t, testing.AllocsPerRun(100, func() {
+		f.Step(1./60, law.Place(f))
+		last = f.State()
+	}))
+	assert.Positive(t, last.Time)
+}
+
+func TestFlightEndsInWords(t *testing.T) {
+	f := start(t, stiffRun(t, 14), .3, StandardLeap)
+	o := f.Settle(Frozen{})
+	require.Equal(t, PitchedUp, f.End().Cause)
+	assert.Equal(t, fmt.Sprintf("pitched up past 16 degrees at %.1f m after %.1f s", f.End().Clearance, f.End().Time), o.String())
+	was := f.State()
+	assert.False(t, f.Step(.1, 1))
+	assert.Equal(t, was, f.State())
+
+	// A boat that slows down brings it down on its floats, gently or not.
+	f = start(t, stiffRun(t, 14), .3, Disturbance{SpeedUp: SpeedUp{By: -.5, Over: 3}})
+	o = f.Settle(Frozen{})
+	assert.True(t, o.Afloat && o.Touch.Touched && !o.Settled)
+	assert.Contains(t, o.String(), "comes down onto its floats")
+	assert.Contains(t, o.String(), "touched the water")
+	law, err := stiffRun(t, 14).PilotLaw(.8)
+	require.NoError(t, err)
+	law.Seat = -9
+	f = start(t, stiffRun(t, 14), .8, Disturbance{})
+	o = f.Settle(law)
+	require.Equal(t, Struck, o.End.Cause, o)
+	assert.Greater(t, o.End.Touch.Sink, HardTouch)
+	assert.Contains(t, o.String(), "struck the water with float")
+
+	for c, want := range map[Cause]string{PitchedDown: "pitched down past", RoseOut: "rose past", WingWet: "the wing \"front\"", Struck: "struck the water", Astray: "went astray", Flying: "still flying"} {
+		assert.Contains(t, End{Cause: c, Wing: "front"}.String(), want)
+	}
+}
+
+func TestFlightRefusals(t *testing.T) {
+	r := stiffRun(t, 14)
+	for what, run := range map[string]func() error{
+		"float 1 is still":    func() error { _, err := r.Flight(.06, Disturbance{}); return err },
+		"out of reach":        func() error { _, err := stiffRun(t, 18).Flight(.3, Disturbance{}); return err },
+		"outside the map":     func() error { _, err := r.Flight(9, Disturbance{}); return err },
+		"give a time above 0": func() error { _, err := r.Flight(.3, Disturbance{SpeedUp: SpeedUp{By: 1}}); return err },
+		"line goes slack":     func() error { _, err := r.Flight(.3, Disturbance{SpeedUp: SpeedUp{By: -9, Over: 1}}); return err },
+		"the craft file does not tell where": func() error {
+			c := *r.m.model.craft
+			c.Pilot = nil
+			m, err := r.m.For(&c)
+			require.NoError(t, err)
+			run, err := m.Run(11, 0)
+			require.NoError(t, err)
+			_, err = run.Flight(.3, Disturbance{})
+			return err
+		},
+	} {
+		assert.ErrorContains(t, run(), what)
+	}
+}
+
+// A gust from ahead and an updraught lift the craft; a swell of a kilometre lifts it
+// with the water.
+func TestGustAndWave(t *testing.T) {
+	r := stiffRun(t, 15)
+	for _, g := range []Gust{{Head: 1, Gradient: 10}, {Up: .3, Gradient: 10}} {
+		f := start(t, r, .25, Disturbance{Gust: g})
+		for f.t < 1.3 {
+			f.Step(Tick, f.place)
+		}
+		assert.Greater(t, f.State().Clearance, .26, "%+v", g)
+	}
+	f := start(t, r, .25, Disturbance{Wave: Wave{Height: .3, Length: 1000}})
+	var top float64
+	for f.t < 25 {
+		require.True(t, f.Step(Tick, f.start.Pilot.X))
+		s := f.State()
+		top = math.Max(top, s.Water)
+		assert.InDelta(t, .25, s.Clearance, .02)
+		assert.InDelta(t, s.Height-s.Water-f.start.Height, s.Clearance-.25, .02)
+	}
+	assert.InDelta(t, .3, top, .001)
+}
+
+func TestRecording(t *testing.T) {
+	r := stiffRun(t, 14)
+	f := start(t, r, .25, Disturbance{})
+	rec := Recording{{1, 1.3}, {2, 1.4}}
+	for at, want := range map[float64]float64{0: 1.3, 1: 1.3, 1.5: 1.35, 2: 1.4, 9: 1.4} {
+		f.t = at
+		assert.InDelta(t, want, rec.Place(f), 1e-12)
+	}
+	assert.Equal(t, f.start.Pilot.X, Recording{}.Place(f))
+}
+
+// Whatever comes, the numbers stay numbers, and the flight ends or goes on.
+func FuzzFlight(f *testing.F) {
+	f.Add(1., 1., 0., 0., 30., 0., 100., uint64(1))
+	f.Add(-4., 3., 15., -6., 5., 1.5, 60., uint64(2))
+	f.Add(30., .1, -14., 9., .01, -2., 25., uint64(3))
+	f.Fuzz(func(t *testing.T, by, over, head, up, gradient, wave, length float64, seed uint64) {
+		r := elasticRun(t, 14)
+		fl, err := r.Flight(.3, Disturbance{SpeedUp{0, by, over}, Gust{.2, head, up, gradient}, Wave{.1, wave, length}})
+		if err != nil {
+			return
+		}
+		rng := rand.New(rand.NewPCG(seed, 1))
+		for range 200 {
+			fl.Step(.05, 3*rng.Float64())
+			s := fl.State()
+			for _, v := range []float64{s.Clearance, s.Height, s.Pitch, s.Climb, s.Turn, s.Speed, s.Pull, s.Pilot, s.Water} {
+				require.False(t, math.IsNaN(v) || math.IsInf(v, 0), "%+v after %v", s, fl.End())
+			}
+		}
+		assert.NotEqual(t, Astray, fl.End().Cause)
+	})
+}
