@@ -79,3 +79,108 @@ func BenchmarkHeights(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkKernel is each kernel over all filaments from one point, in floating-point
+// operations as they stand in the source, a root or a division counting as one. To be
+// compared with BenchmarkArithmetic.
+func BenchmarkKernel(b *testing.B) {
+	l := benchLattice(b, 4, 8)
+	p, err := l.Pose(.03)
+	require.NoError(b, err)
+	nodes, segments, legs := l.node.len(), 0, 0
+	ws, v, g := newWorkspace(l), make([]vec, 2*nodes), make([]float64, 2*nodes)
+	for i := range g {
+		g[i] = .01
+	}
+	for _, g := range l.grids {
+		segments += g.rows * (g.strips + g.end - g.first)
+		legs += g.end - g.first
+	}
+	for _, c := range []struct {
+		name         string
+		segment, leg int // operations each, on both sides of the mirror
+		k            kernel
+	}{
+		{"velocities", 42, 56, &velocities{v: v, twist: ws.twist, core: l.core}},
+		{"washes", 115, 82, &washes{v: v, nx: .1, ny: .2, nz: .9, tx: 1, tz: 2}},
+		{"jets", 113, 98, &jets{v: v, g: g, tx: 1, tz: 2}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				p.field.look(1.3, .7, -1.1, c.k, &ws.sight)
+			}
+			const node = 20
+			flops := float64(nodes*node + segments*c.segment + legs*c.leg)
+			b.ReportMetric(flops*float64(b.N)/float64(b.Elapsed().Nanoseconds()), "flops/ns")
+		})
+	}
+}
+
+// BenchmarkArithmetic is what the machine can do at best with scalar arithmetic: sums and
+// products in registers, none waiting for another; then the same with a root and two
+// divisions in 54 operations, about the kernels' share.
+func BenchmarkArithmetic(b *testing.B) {
+	const rounds = 1000
+	for _, c := range []struct {
+		name  string
+		flops int // a round
+		run   func(rounds int, c float64) float64
+	}{{"sums and products", 12, sumsAndProducts}, {"with roots and divisions", 54, rootsAndDivisions}} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				c.run(rounds, 1)
+			}
+			b.ReportMetric(float64(rounds*c.flops)*float64(b.N)/float64(b.Elapsed().Nanoseconds()), "flops/ns")
+		})
+	}
+}
+
+//go:noinline
+func sumsAndProducts(rounds int, c float64) float64 {
+	p0, p1, p2, p3, p4, p5 := 1., 2., 3., 4., 5., 6.
+	s0, s1, s2, s3, s4, s5 := 1., 2., 3., 4., 5., 6.
+	for range rounds {
+		p0 *= c
+		s0 += c
+		p1 *= c
+		s1 += c
+		p2 *= c
+		s2 += c
+		p3 *= c
+		s3 += c
+		p4 *= c
+		s4 += c
+		p5 *= c
+		s5 += c
+	}
+	return p0 + p1 + p2 + p3 + p4 + p5 + s0 + s1 + s2 + s3 + s4 + s5
+}
+
+//go:noinline
+func rootsAndDivisions(rounds int, c float64) float64 {
+	p0, p1, p2, p3 := 1., 2., 3., 4.
+	s0, s1, s2, s3 := 1., 2., 3., 4.
+	x := 0.
+	for range rounds {
+		x += math.Sqrt(s0) + c/s1 + c/s2
+		for range 3 {
+			p0 *= c
+			s0 += c
+			p1 *= c
+			s1 += c
+			p2 *= c
+			s2 += c
+			p3 *= c
+			s3 += c
+			p0 *= c
+			s0 += c
+			p1 *= c
+			s1 += c
+			p2 *= c
+			s2 += c
+			p3 *= c
+			s3 += c
+		}
+	}
+	return p0 + p1 + p2 + p3 + s0 + s1 + s2 + s3 + x
+}

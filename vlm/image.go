@@ -131,18 +131,39 @@ func (im *images) gather(grids []grid, fine, ring []vec) {
 			copy(to, from)
 			continue
 		}
-		clear(to)
-		for k := range f.rows {
-			row := from[k*g.strips : (k+1)*g.strips]
-			for r, w := range s[k*g.rows : (k+1)*g.rows] {
-				out := to[r*g.strips : (r+1)*g.strips]
-				for j := range row {
-					out[j].x += w * row[j].x
-					out[j].y += w * row[j].y
-					out[j].z += w * row[j].z
-				}
-			}
+		r := 0
+		for ; r+1 < g.rows; r += 2 {
+			gather2(from, s[r:], g.strips, g.rows, to[r*g.strips:(r+1)*g.strips], to[(r+1)*g.strips:(r+2)*g.strips])
 		}
+		if r < g.rows {
+			out := to[r*g.strips : (r+1)*g.strips]
+			gather2(from, s[r:], g.strips, g.rows, out, out)
+		}
+	}
+}
+
+// gather2 sums the rows of `from`, weighted by the first and the second of each m weights,
+// to a and b: two rows at once, since loads are the bottleneck. If a is b the weights
+// are both the first.
+func gather2(from []vec, weight []float64, strips, m int, a, b []vec) {
+	second := 1
+	if &a[0] == &b[0] {
+		second = 0
+	}
+	for j := range a {
+		var u, v vec
+		for i, w := j, 0; i < len(from); i, w = i+strips, w+m {
+			p, x, y := &from[i], weight[w], weight[w+second]
+			u.x += x * p.x
+			u.y += x * p.y
+			u.z += x * p.z
+			v.x += y * p.x
+			v.y += y * p.y
+			v.z += y * p.z
+		}
+		p, q := &a[j], &b[j]
+		p.x, p.y, p.z = u.x, u.y, u.z
+		q.x, q.y, q.z = v.x, v.y, v.z
 	}
 }
 

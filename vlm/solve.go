@@ -6,11 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/blas"
-	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/lapack"
-	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -145,12 +141,12 @@ func (p *Pose) Solve(height float64) (*Solution, error) {
 // of the states.
 func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 	n, strips := p.l.Cells(), len(p.l.stripWidth)
-	copy(ws.a.Data, p.wash)
+	copy(ws.a.a, p.wash)
 	if water {
 		ws.mirror(p, height)
 		for i := range n {
 			ws.imageWash(p, i, height)
-			a, byZ, byT := ws.a.Data[i*n:(i+1)*n], ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
+			a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
 			for j, v := range ws.ring {
 				a[j] += over4Pi * v.x
 				byZ[j] = -2 * over4Pi * v.y
@@ -158,8 +154,7 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 			}
 		}
 	}
-	norm := lapack64.Lange(lapack.MaxRowSum, ws.a, ws.condWork)
-	if ok := lapack64.Getrf(ws.a, ws.pivots); !ok || !ws.sound(norm) {
+	if !ws.a.factorize() {
 		return errors.New("the lattice has no single solution here: two wings, or a wing and the water, are closer than the cells can tell apart")
 	}
 	x := &ws.state
@@ -169,7 +164,7 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 		x[byHeaveRate][i] = nz
 		x[byPitchRate][i] = nx*p.ctrl.z[i] - nz*p.ctrl.x[i]
 	}
-	ws.backsolve(x[steady])
+	ws.a.solve(x[steady])
 	for st, c := range p.l.last {
 		ws.shed[st] = x[steady][c]
 	}
@@ -184,67 +179,11 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 	}
 	for s := range x {
 		if s != steady {
-			ws.backsolve(x[s])
+			ws.a.solve(x[s])
 		}
 		for i, g := range x[s] {
 			ws.gamma[i*states+s] = g
 		}
 	}
 	return nil
-}
-
-// sound reports whether the equations have one solution: whether their condition is
-// below 1e13. norm is the largest row sum of the matrix whose factors are in ws.a.
-//
-// The condition's estimate takes as long as the factors themselves, so it is made
-// only if an upper bound does not settle the matter, which it does by far on any
-// lattice that is not degenerate: the largest row sum of the inverse is no larger than
-// the largest element of |U|'^-1 |L|'^-1 e, where ' turns the signs off the diagonal to
-// minus (Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed., sec. 8.2).
-func (ws *workspace) sound(norm float64) bool {
-	const most = 1e13
-	if math.IsNaN(norm) || math.IsInf(norm, 1) {
-		return false
-	}
-	n, x := ws.a.Rows, ws.condWork[:ws.a.Rows]
-	bound := 0.0
-	for i := range x {
-		x[i] = 1 + absDot(ws.a.Data[i*n:i*n+i], x)
-	}
-	for i := n - 1; i >= 0; i-- {
-		x[i] = (x[i] + absDot(ws.a.Data[i*n+i+1:(i+1)*n], x[i+1:])) / math.Abs(ws.a.Data[i*n+i])
-		bound = max(bound, x[i])
-	}
-	if bound*norm < most {
-		return true
-	}
-	return 1/lapack64.Gecon(lapack.MaxRowSum, ws.a, norm, ws.condWork, ws.condIWork) < most
-}
-
-// absDot returns the sum of |a|x; x is as long as a or longer.
-func absDot(a, x []float64) float64 {
-	x = x[:len(a)]
-	s, t := 0.0, 0.0
-	for len(a) >= 2 {
-		s, t = s+math.Abs(a[0])*x[0], t+math.Abs(a[1])*x[1]
-		a, x = a[2:], x[2:]
-	}
-	if len(a) == 1 {
-		s += math.Abs(a[0]) * x[0]
-	}
-	return s + t
-}
-
-// backsolve replaces a right-hand side by the solution, with the factors that Getrf
-// left. (Its companion Getrs makes one call for each coefficient, in vain for so few
-// right-hand sides.)
-func (ws *workspace) backsolve(x []float64) {
-	for i, p := range ws.pivots {
-		x[i], x[p] = x[p], x[i]
-	}
-	v := blas64.Vector{N: len(x), Data: x, Inc: 1}
-	f := blas64.Triangular{N: len(x), Stride: ws.a.Stride, Data: ws.a.Data, Uplo: blas.Lower, Diag: blas.Unit}
-	blas64.Trsv(blas.NoTrans, f, v)
-	f.Uplo, f.Diag = blas.Upper, blas.NonUnit
-	blas64.Trsv(blas.NoTrans, f, v)
 }

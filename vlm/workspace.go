@@ -2,8 +2,6 @@ package vlm
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/blas/blas64"
 )
 
 // The states of the flow that one factorisation serves: the steady flow and its
@@ -34,13 +32,10 @@ type workspace struct {
 	washes     washes
 	jets       jets
 
-	a         blas64.General // cells x cells, then its factors
-	byZ, byT  []float64      // cells x cells, derivatives of the images' part of a with height and pitch
-	pivots    []int
-	condWork  []float64
-	condIWork []int
-	state     [states][]float64 // per cell, right-hand sides, then circulations
-	gamma     []float64         // cells x states, the same circulations
+	a        factors
+	byZ, byT []float64         // cells x cells, derivatives of the images' part of a with height and pitch
+	state    [states][]float64 // per cell, right-hand sides, then circulations
+	gamma    []float64         // cells x states, the same circulations
 
 	image *mirrored // of the solution in hand
 	found []vec     // per filament of the images, what a kernel found
@@ -91,12 +86,10 @@ func newWorkspace(l *Lattice) *workspace {
 		ring:     make([]vec, n),
 		twist:    make([]vec, nodes),
 		shed:     make([]float64, len(l.stripWidth)),
-		a:        blas64.General{Rows: n, Cols: n, Stride: n, Data: make([]float64, n*n)},
+		a:        newFactors(n),
 		byZ:      make([]float64, n*n),
 		byT:      make([]float64, n*n),
-		pivots:   make([]int, n),
-		condWork: make([]float64, 4*n), condIWork: make([]int, n),
-		gamma: make([]float64, n*states),
+		gamma:    make([]float64, n*states),
 	}
 	for s := range ws.state {
 		ws.state[s] = make([]float64, n)
