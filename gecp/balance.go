@@ -193,28 +193,13 @@ func (r Run) Balance(clearance float64) (Balance, error) {
 // level finds the pitch at which the upward forces cancel at a clearance.
 func (r Run) level(clearance float64) (MapPoint, forces, error) {
 	lo, hi := r.m.opt.PitchMin, r.m.opt.PitchMax
-	at := func(pitch float64) (MapPoint, forces, error) {
-		p := r.m.at(clearance, pitch)
-		f, err := r.at(p)
-		return p, f, err
-	}
-	p, f, err := at(lo)
-	if err != nil {
-		return p, f, err
-	}
-	if f.up > 0 {
-		return p, f, ErrTooFast
-	}
-	if p, f, err = at(hi); err != nil {
-		return p, f, err
-	}
-	if f.up < 0 {
-		return p, f, ErrTooSlow
-	}
-	// Newton's method, held between the bounds: lift rises with pitch.
+	// Newton's method, held between bounds: lift rises with pitch. Most often it
+	// arrives before the bounds matter, and they are looked at only if it strays.
+	bounds := false
 	pitch := (lo + hi) / 2
 	for range 60 {
-		if p, f, err = at(pitch); err != nil {
+		p, f, err := r.atPitch(clearance, pitch)
+		if err != nil || math.Abs(f.up) < 1e-10*r.weight {
 			return p, f, err
 		}
 		if f.up < 0 {
@@ -224,12 +209,42 @@ func (r Run) level(clearance float64) (MapPoint, forces, error) {
 		}
 		next := pitch - f.up/(f.upByPitch+f.upByHeight*r.m.model.under.keel(pitch).slope)
 		if !(next > lo && next < hi) {
+			if !bounds {
+				if p, f, err := r.bounds(clearance); err != nil {
+					return p, f, err
+				}
+				bounds = true
+			}
 			next = (lo + hi) / 2
 		}
-		if math.Abs(next-pitch) < 1e-13 || math.Abs(f.up) < 1e-10*r.weight {
-			break
+		if math.Abs(next-pitch) < 1e-13 {
+			return p, f, nil
 		}
 		pitch = next
+	}
+	return r.atPitch(clearance, pitch)
+}
+
+func (r *Run) atPitch(clearance, pitch float64) (MapPoint, forces, error) {
+	p := r.m.at(clearance, pitch)
+	f, err := r.at(p)
+	return p, f, err
+}
+
+// bounds looks whether the wings can carry just the weight at a clearance.
+func (r *Run) bounds(clearance float64) (MapPoint, forces, error) {
+	p, f, err := r.atPitch(clearance, r.m.opt.PitchMin)
+	if err != nil {
+		return p, f, err
+	}
+	if f.up > 0 {
+		return p, f, ErrTooFast
+	}
+	if p, f, err = r.atPitch(clearance, r.m.opt.PitchMax); err != nil {
+		return p, f, err
+	}
+	if f.up < 0 {
+		return p, f, ErrTooSlow
 	}
 	return p, f, nil
 }

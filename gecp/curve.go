@@ -10,7 +10,6 @@ import (
 type Curve struct {
 	Run    Run
 	States []Balance // rising clearances; neighbours in the ladder are adjacent
-	below  error     // why the lowest clearance of the ladder is not in it, if so
 }
 
 // curveSteps is the number of clearances of a Curve.
@@ -31,7 +30,6 @@ func (r Run) Curve() (Curve, error) {
 		if len(c.States) > 0 { // a map's lift is monotonic enough that gaps do not close again
 			break
 		}
-		c.below = err
 	}
 	if len(c.States) == 0 {
 		return c, last
@@ -90,8 +88,8 @@ func (c Curve) Holds(pilotX float64) ([]Hold, error) {
 // Limit is a clearance that bounds the use of a craft at a speed.
 type Limit struct {
 	Clearance float64 // m
-	// Found is false if the craft is on the safe side of the limit over the whole map
-	// (Always) or nowhere (not Always).
+	// Found is false if, going up the curve, the craft does not pass from inside the
+	// limit to outside it: it is inside at the upper end (Always) or nowhere.
 	Found, Always bool
 }
 
@@ -157,9 +155,15 @@ func (c Curve) Travel(from, to float64) (Travel, error) {
 		}
 		add(b)
 	}
-	for _, b := range c.States {
+	for i, b := range c.States {
 		if b.Clearance > from && b.Clearance < to {
 			add(b)
+		}
+		// Where the pilot turns back between two states lies the furthest place.
+		if i > 0 && b.Slope > 0 != (c.States[i-1].Slope > 0) {
+			if b = c.cross(i-1, func(b Balance) float64 { return b.Slope }); b.Clearance > from && b.Clearance < to {
+				add(b)
+			}
 		}
 	}
 	t.MoreForward = math.Max(0, craft.Pilot.XForward-t.Forward)
@@ -195,59 +199,92 @@ type Fold struct {
 // an error if a speed is out of range or the craft file lacks pilot, weights or
 // tow.
 func (m *Map) Fold(pilotX, density, from, to float64) (f Fold, found bool, err error) {
-	if err := m.model.craft.Need(PartPilot); err != nil {
+	c, err := m.crests(density, from, to)
+	if err != nil {
 		return Fold{}, false, err
 	}
-	// crest returns the place furthest aft that the pilot can hold at a speed, which
-	// is where the stable branch ends, less pilotX.
-	crest := func(speed float64) (above float64, at Balance, ok bool, err error) {
-		r, err := m.Run(speed, density)
+	return c.fold(pilotX)
+}
+
+// crests are, over a ladder of speeds, where the stable heights of a craft end:
+// the place furthest aft that the pilot can hold. They do not depend on where the
+// pilot is.
+type crests struct {
+	m       *Map
+	density float64
+	speeds  []float64 // rising, at most foldStep apart
+	at      []crest
+}
+
+type crest struct {
+	Balance
+	found bool
+}
+
+const foldStep = .25 // m/s
+
+func (m *Map) crests(density, from, to float64) (crests, error) {
+	c := crests{m: m, density: density}
+	if err := m.model.craft.Need(PartPilot); err != nil {
+		return c, err
+	}
+	if !(from <= to) {
+		return c, fmt.Errorf("the speeds run from %v to %v m/s; they must rise", from, to)
+	}
+	n := int(math.Ceil((to - from) / foldStep))
+	for i := range n + 1 {
+		v := from + (to-from)*float64(i)/float64(max(n, 1))
+		k, err := c.crest(v)
 		if err != nil {
-			return 0, Balance{}, false, err
+			return c, err
 		}
-		c, err := r.Curve()
-		if err != nil {
-			return 0, Balance{}, false, nil // too slow or too fast to fly
+		c.speeds, c.at = append(c.speeds, v), append(c.at, k)
+	}
+	return c, nil
+}
+
+// crest returns the crest at a speed, if the craft can fly there.
+func (c *crests) crest(speed float64) (crest, error) {
+	r, err := c.m.Run(speed, c.density)
+	if err != nil {
+		return crest{}, err
+	}
+	k, err := r.Curve()
+	if err != nil {
+		return crest{}, nil // too slow or too fast to fly
+	}
+	for i := 0; i+1 < len(k.States); i++ {
+		if k.States[i].Slope > 0 && k.States[i+1].Slope <= 0 {
+			return crest{k.cross(i, func(b Balance) float64 { return b.Slope }), true}, nil
 		}
-		for i := 0; i+1 < len(c.States); i++ {
-			if c.States[i].Slope > 0 && c.States[i+1].Slope <= 0 {
-				at = c.cross(i, func(b Balance) float64 { return b.Slope })
-				return at.Pilot.X - pilotX, at, true, nil
+	}
+	return crest{}, nil
+}
+
+// fold returns the fold for a place of the pilot: where the crest, which moves
+// forward as the speed rises, passes it.
+func (c *crests) fold(pilotX float64) (f Fold, found bool, err error) {
+	for i := 1; i < len(c.at); i++ {
+		a, b := c.at[i-1], c.at[i]
+		if !a.found || !b.found || !(a.Pilot.X > pilotX) || b.Pilot.X > pilotX {
+			continue
+		}
+		lo, hi := c.speeds[i-1], c.speeds[i]
+		f = Fold{Speed: hi, Clearance: b.Clearance, Pilot: pilotX}
+		for hi-lo > 1e-4 {
+			v := (lo + hi) / 2
+			k, err := c.crest(v)
+			if err != nil || !k.found {
+				return Fold{}, false, err
+			}
+			if k.Pilot.X > pilotX {
+				lo = v
+			} else {
+				hi = v
+				f.Speed, f.Clearance = v, k.Clearance
 			}
 		}
-		return 0, Balance{}, false, nil
+		return f, true, nil
 	}
-	const step = .25 // m/s
-	lo, hi := math.NaN(), math.NaN()
-	for v := from; v <= to; v += step {
-		above, _, ok, err := crest(v)
-		switch {
-		case err != nil:
-			return Fold{}, false, err
-		case ok && above > 0:
-			lo = v
-		case ok && lo == v-step:
-			hi = v
-		}
-		if hi == v {
-			break
-		}
-	}
-	if math.IsNaN(hi) {
-		return Fold{}, false, nil
-	}
-	for hi-lo > 1e-4 {
-		v := (lo + hi) / 2
-		above, at, ok, err := crest(v)
-		if err != nil || !ok {
-			return Fold{}, false, err
-		}
-		f = Fold{Speed: v, Clearance: at.Clearance, Pilot: pilotX}
-		if above > 0 {
-			lo = v
-		} else {
-			hi = v
-		}
-	}
-	return f, true, nil
+	return Fold{}, false, nil
 }

@@ -23,7 +23,8 @@ func SkinFriction(re float64) float64 {
 	case re <= transition:
 		return 1.328 / math.Sqrt(re)
 	}
-	// The laminar start keeps the line continuous at transition: 1700/Re.
+	// 1700/Re is the laminar start's gain for transition at 5e5; the two lines meet
+	// there within a tenth.
 	return .455/math.Pow(math.Log10(re), 2.58) - 1700/re
 }
 

@@ -87,7 +87,7 @@ func TestMapAgainstDirectSolutions(t *testing.T) {
 }
 
 func TestMapRange(t *testing.T) {
-	m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}})
+	m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}, ClearanceMin: .05})
 	require.NoError(t, err)
 	c0, c1, p0, p1 := m.Range()
 	for _, c := range []struct {

@@ -25,11 +25,10 @@ type images struct {
 	node   points // craft axes
 	cells  int
 	spread [][]float64 // per grid, its rows x the lattice's: circulations of rings; nil for the same rows
-
 }
 
 // refinements returns how many times its rows each surface's image needs with the
-// datum at a height, m. Joined surfaces have one.
+// datum at a height, m. Surfaces that go on straight into each other have one.
 func (p *Pose) refinements(height float64) []byte {
 	l := p.l
 	finer := make([]byte, len(l.grids))
@@ -40,7 +39,7 @@ func (p *Pose) refinements(height float64) []byte {
 		}
 		gap, longest := math.Inf(1), 0.0
 		for k, o := range l.grids {
-			if o.body == g.body {
+			if o.sheet == g.sheet {
 				gap, longest = math.Min(gap, height+p.lowest[k]), math.Max(longest, l.longest[k])
 			}
 		}

@@ -41,6 +41,7 @@ type grid struct {
 	node, cell   int // offsets of its first node and its first cell
 	first, end   int // columns of chordwise filaments: in the plane of symmetry none, its mirror image cancels it
 	body         int // surfaces joined to each other are one body
+	sheet        int // surfaces that go on straight into each other are one sheet
 }
 
 // points is a list of vectors as three slices, so that the inner loops stream.
@@ -124,7 +125,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 				}
 			}
 		}
-		l.grids = append(l.grids, grid{surface: len(l.grids), rows: s.Rows, strips: s.Strips, node: nodes, cell: cells, body: len(l.grids)})
+		l.grids = append(l.grids, grid{surface: len(l.grids), rows: s.Rows, strips: s.Strips, node: nodes, cell: cells, body: len(l.grids), sheet: len(l.grids)})
 		nodes += (s.Rows + 1) * (s.Strips + 1)
 		cells += s.Rows * s.Strips
 		strips += s.Strips
@@ -218,10 +219,14 @@ func (l *Lattice) join() ([][2]edge, error) {
 						met = corner
 					}
 					kind[i][a], kind[k][b] = max(kind[i][a], met), max(kind[k][b], met)
-					from, to := l.grids[i].body, l.grids[k].body
-					for g := range l.grids {
-						if l.grids[g].body == from {
-							l.grids[g].body = to
+					from, to := l.grids[i], l.grids[k]
+					for j := range l.grids {
+						g := &l.grids[j]
+						if g.body == from.body {
+							g.body = to.body
+						}
+						if met == plain && g.sheet == from.sheet {
+							g.sheet = to.sheet
 						}
 					}
 				}
@@ -433,7 +438,7 @@ func (l *Lattice) widenCores() {
 }
 
 // coreWidth is the radius of the core of a wake filament, as seen by other
-// wings, in widths of the strip that sheds it.
+// wings, in widths of the wider of the strip that sheds it and of those that meet it.
 const coreWidth = 0.5
 
 // hull returns points of the surface among which its lowest lies at any pitch:

@@ -1,0 +1,424 @@
+package gecp
+
+import (
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/testdata/crafts"
+)
+
+// balanceMaps holds the maps of the demo craft by file name.
+var balanceMaps = sync.OnceValue(func() map[string]*Map {
+	maps := map[string]*Map{}
+	entries, err := crafts.Files.ReadDir(".")
+	if err != nil {
+		panic(err)
+	}
+	for _, e := range entries {
+		f, err := crafts.Files.Open(e.Name())
+		if err != nil {
+			panic(err)
+		}
+		c, err := Read(f)
+		f.Close()
+		if err != nil {
+			panic(err)
+		}
+		if maps[e.Name()], err = c.BuildMap(context.Background(), MapOptions{}); err != nil {
+			panic(err)
+		}
+	}
+	return maps
+})
+
+// randomRun returns one of the maps with its weights, pilot, line and speed varied.
+// The pilot's travel stays as wide as the craft's.
+func randomRun(t *testing.T, rng *rand.Rand, m *Map) Run {
+	c := *m.model.craft
+	vary := func(v, by float64) float64 { return v + by*(2*rng.Float64()-1) }
+	pilot, tow := *c.Pilot, *c.Tow
+	pilot.Mass = vary(pilot.Mass, 20)
+	shift := vary(0, .4)
+	pilot.XForward += shift
+	pilot.XAft += shift
+	pilot.Z = vary(pilot.Z, .3)
+	tow.X, tow.Z = vary(tow.X, .3), vary(tow.Z, .2)
+	tow.BoatHeight, tow.Line = 2*rng.Float64(), 15+40*rng.Float64()
+	c.Pilot, c.Tow = &pilot, &tow
+	c.Weights = append([]Weight(nil), c.Weights...)
+	for i := range c.Weights {
+		w := &c.Weights[i]
+		w.Mass *= .7 + .6*rng.Float64()
+		w.X, w.Z = vary(w.X, .3), vary(w.Z, .2)
+	}
+	c.ParasiteArea = .6 * rng.Float64()
+	n, err := m.For(&c)
+	require.NoError(t, err)
+	r, err := n.Run(11+13*rng.Float64(), 1.1+.2*rng.Float64())
+	require.NoError(t, err)
+	return r
+}
+
+// randomBalance returns a random state of a random craft that carries its weight.
+func randomBalance(t *testing.T, rng *rand.Rand) (Run, Balance) {
+	for {
+		m := anyMap(rng)
+		r := randomRun(t, rng, m)
+		lo, hi, _, _ := m.Range()
+		b, err := r.Balance(lo + (hi-lo)*math.Pow(rng.Float64(), 2))
+		if errors.Is(err, ErrTooSlow) || errors.Is(err, ErrTooFast) {
+			continue
+		}
+		require.NoError(t, err)
+		return r, b
+	}
+}
+
+// All forces and all moments about the centre of gravity, from the figures that a
+// Balance tells and the craft file.
+func TestBalanceOfForcesAndMoments(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 1))
+	for range 300 {
+		r, b := randomBalance(t, rng)
+		c := r.m.model.craft
+		weight := c.Mass() * G
+		up, ahead := b.Pull*math.Sin(b.LineUp), b.Pull*math.Cos(b.LineUp)
+		assert.InDelta(t, weight, b.Lift+up, 1e-8*weight, "upward forces")
+		assert.InDelta(t, b.Drag(), ahead, 1e-9*weight, "lengthwise forces")
+
+		// Places over the water, lengthwise from the datum.
+		at := func(x, z float64) (float64, float64) { return Afloat(x, z, b.Height, b.Pitch) }
+		cgX, cgZ := c.CGFor(b.Pilot.X)
+		assert.InDelta(t, b.CG, cgX, 1e-9)
+		gx, gz := at(cgX, cgZ)
+		moment, turned := 0., 0.
+		add := func(x, z, aft, up float64) { // of a force at a place of the craft, nose-up
+			px, pz := at(x, z)
+			m := (pz-gz)*aft - (px-gx)*up
+			moment += m
+			turned += math.Abs(m)
+		}
+		add(b.CP, 0, b.Induced, b.Lift)
+		middleX, middleZ := c.CGFor((c.Pilot.XForward + c.Pilot.XAft) / 2)
+		add(middleX, middleZ, b.Parasite, 0)
+		s := c.Shape()
+		var fx, fz float64
+		for i, w := range s.Wings {
+			fx += w.Area / s.Area * (w.MACX + w.MAC/2)
+			fz += w.Area / s.Area * c.Wings[i].Z
+		}
+		add(fx, fz, b.Friction, 0)
+		add(c.Tow.X, c.Tow.Z, -ahead, up)
+		assert.InDelta(t, 0, moment, 1e-8*math.Max(turned, weight), "moments about the centre of gravity")
+
+		// The line runs straight from the tow point to the boat.
+		_, tz := at(c.Tow.X, c.Tow.Z)
+		assert.InDelta(t, c.Tow.BoatHeight, tz+c.Tow.Line*math.Sin(b.LineUp), 1e-9)
+	}
+}
+
+// The derivatives of all forces against central differences.
+func TestForceDerivatives(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 1))
+	for range 300 {
+		r, b := randomBalance(t, rng)
+		at := func(height, pitch float64) forces {
+			f, err := r.at(r.m.at(r.m.model.under.ClearanceFor(height, pitch), pitch))
+			require.NoError(t, err)
+			return f
+		}
+		f := at(b.Height, b.Pitch)
+		const d = 1e-5
+		if math.IsNaN(kinkNear(r.m, b.Pitch, 2*d)) {
+			continue
+		}
+		h1, h0 := at(b.Height+d, b.Pitch), at(b.Height-d, b.Pitch)
+		p1, p0 := at(b.Height, b.Pitch+d), at(b.Height, b.Pitch-d)
+		near := func(got, plus, minus, scale float64, what string) {
+			assert.InDelta(t, (plus-minus)/(2*d), got, 1e-5*(math.Abs(got)+scale), what)
+		}
+		near(f.upByHeight, h1.up, h0.up, r.weight, "upward force by height")
+		near(f.upByPitch, p1.up, p0.up, r.weight, "upward force by pitch")
+		near(f.momentByHeight, h1.moment, h0.moment, r.weight, "moment by height")
+		near(f.momentByPt, p1.moment, p0.moment, r.weight, "moment by pitch")
+	}
+}
+
+// kinkNear returns NaN if a panel of the map ends within d of the pitch, else 0.
+func kinkNear(m *Map, pitch, d float64) float64 {
+	for _, p := range m.panels {
+		if math.Abs(pitch-p.from) < d || math.Abs(pitch-p.to) < d {
+			return math.NaN()
+		}
+	}
+	return 0
+}
+
+// Irodov's criterion against the slope of the balanced curve itself, taken by
+// differences. Where the upward force falls with height and rises with pitch, the
+// height neutral point lies ahead of the pitch neutral point exactly where the
+// needed centre of gravity moves aft as the craft rises.
+func TestIrodov(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 1))
+	cases, stable, worst := 0, 0, 0.
+	for cases < 1000 {
+		r, b := randomBalance(t, rng)
+		_, f, err := r.level(b.Clearance)
+		require.NoError(t, err)
+		if f.upByHeight >= 0 || f.upByPitch <= 0 {
+			continue
+		}
+		const d = 1e-4
+		up, err := r.Balance(b.Clearance + d)
+		if err != nil {
+			continue // at the edge of the map
+		}
+		down, err := r.Balance(b.Clearance - d)
+		if err != nil {
+			continue
+		}
+		if math.IsNaN(kinkNear(r.m, b.Pitch, math.Abs(up.Pitch-down.Pitch))) {
+			continue
+		}
+		slope := (up.CG - down.CG) / (up.Height - down.Height)
+		worst = math.Max(worst, math.Abs(slope-b.Slope)/(math.Abs(b.Slope)+.05))
+		if math.Abs(slope) < 1e-3 { // level within the differences' own error
+			continue
+		}
+		cases++
+		margin := b.HeightNeutral.ahead(b.PitchNeutral)
+		require.True(t, margin.Known)
+		assert.Equal(t, slope > 0, b.Slope > 0, "%+v", b)
+		assert.Equal(t, slope > 0, margin.X > 0, "%+v", b)
+		if slope > 0 {
+			stable++
+		}
+		if b.Stable {
+			assert.Positive(t, slope)
+		}
+	}
+	t.Logf("%d cases, %d with the needed place moving aft; slope within %.1e of the differences", cases, stable, worst)
+	assert.Less(t, worst, 2e-3)
+	assert.Greater(t, stable, 100)
+	assert.Greater(t, cases-stable, 100)
+}
+
+// handMap is a flat rectangular wing, chord 2 m, span 5 m, leading edge at the
+// datum, with loads set by hand: lift/q = perRad pitch - perMetre s and moment/q =
+// -x_a perRad pitch + x_h perMetre s, where s runs from -1 to 1 with the logarithm
+// of the clearance. There is no induced drag.
+func handMap(t *testing.T, c *Craft, perRad, perS, xa, xh float64) *Map {
+	mo, err := newModel(c, Mesh{Rows: 1, Strips: 2})
+	require.NoError(t, err)
+	o := MapOptions{ClearanceMin: .1, ClearanceMax: 2, PitchMin: -.1, PitchMax: .3}
+	p := mapPanel{from: o.PitchMin, to: o.PitchMax, nodes: 3, nh: 2, np: 2}
+	for q := range p.coef {
+		p.coef[q] = make([]float64, 4)
+	}
+	middle, half := (p.from+p.to)/2, (p.to-p.from)/2
+	// coef[j*np+k] belongs to T_j(s) T_k(t), pitch = middle + half t.
+	p.coef[qLift] = []float64{perRad * middle, perRad * half, -perS, 0}
+	p.coef[qMoment] = []float64{-xa * perRad * middle, -xa * perRad * half, xh * perS, 0}
+	return &Map{model: mo, opt: o, panels: []mapPanel{p}}
+}
+
+func handCraft() *Craft {
+	return &Craft{
+		Name:    "plank",
+		Wings:   []Wing{{Name: "wing", Stations: []Station{{Chord: 2}, {Y: 2.5, Chord: 2}}}},
+		Weights: []Weight{{Name: "all", Mass: 50, X: 1, Z: 0}},
+		Pilot:   &Pilot{Mass: 50, XForward: .2, XAft: .8},
+		Tow:     &Tow{X: 0, Z: 0, BoatHeight: 1, Line: 20, BoatLength: 5},
+	}
+}
+
+// A wing of constant lift slope 40 m2/rad whose lift acts 0.5 m aft of the datum at
+// every height, 100 kg, 20 m/s in air of 1.25 kg/m3, so that q is 250 Pa: it
+// flies at 980.665/(250 40) = 0.0980665 rad. Without drag nothing pulls in the
+// line, and the centre of gravity, on the datum line, must lie under the lift:
+// CG cos = 0.5. The pilot, half of the mass, is as far ahead of it as the 50 kg
+// at 1 m are behind.
+func TestBalanceByHand(t *testing.T) {
+	m := handMap(t, handCraft(), 40, 0, .5, .5)
+	r, err := m.Run(20, 1.25)
+	require.NoError(t, err)
+	r.friction = force{}
+	const pitch = .0980665
+	for _, clearance := range []float64{.1, .3, 1, 2} {
+		b, err := r.Balance(clearance)
+		require.NoError(t, err)
+		assert.InDelta(t, pitch, b.Pitch, 1e-9)
+		assert.InDelta(t, 980.665, b.Lift, 1e-6)
+		assert.Zero(t, b.Pull)
+		assert.InDelta(t, clearance+2*math.Sin(pitch), b.Height, 1e-9, "the trailing edge hangs lowest")
+		assert.InDelta(t, .5/math.Cos(pitch), b.CP, 1e-9)
+		assert.InDelta(t, .5/math.Cos(pitch), b.CG, 1e-9)
+		assert.InDelta(t, 2*b.CG-1, b.Pilot.X, 1e-9)
+		assert.InDelta(t, b.Pilot.X-.2, b.Spare, 1e-9, "the forward stop is nearer")
+		assert.False(t, b.HeightNeutral.Known, "the lift does not change with height")
+		assert.False(t, b.Stable)
+	}
+
+	// 20 N of drag at the centre of gravity, pulled from 1 m over the datum's height
+	// by a line of 20 m: the line lifts tan(asin 1/20) 20 N.
+	c := handCraft()
+	c.ParasiteArea, c.Tow.BoatHeight = .08, 1.5+1
+	m = handMap(t, c, 40, 0, .5, .5)
+	r, err = m.Run(20, 1.25)
+	require.NoError(t, err)
+	r.friction = force{}
+	up := 20 * math.Tan(math.Asin(1./20))
+	tilt := (980.665 - up) / 1e4
+	b, err := r.Balance(1.5 - 2*math.Sin(tilt)) // so that the datum is 1.5 m up
+	require.NoError(t, err)
+	assert.InDelta(t, tilt, b.Pitch, 1e-9)
+	assert.InDelta(t, 1.5, b.Height, 1e-9)
+	assert.InDelta(t, 20/math.Cos(math.Asin(.05)), b.Pull, 1e-9)
+	assert.InDelta(t, math.Asin(.05), b.LineUp, 1e-9)
+	// About the datum: the weight down at X, the lift at 0.5, the drag aft at its place
+	// z over the datum, which is that of the pilot in the middle, 0.75 m aft, on the
+	// datum line: z = -0.75 sin. The line pulls at the datum itself.
+	x := ((980.665-up)*.5 + .75*math.Sin(tilt)*20) / 980.665
+	assert.InDelta(t, x/math.Cos(tilt), b.CG, 1e-9)
+}
+
+// Lift that acts at x_a as the pitch changes and at x_h as the height does: the
+// neutral points are told as they were put in, and the craft is height-stable just
+// where x_h lies ahead.
+func TestNeutralPointsByHand(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		xa, xh float64
+		stable bool
+	}{
+		{"height ahead of pitch", .9, .4, true},
+		{"just ahead", .9, .85, true},
+		{"pitch ahead of height", .4, .9, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			craft := handCraft()
+			m := handMap(t, craft, 40, .6, c.xa, c.xh)
+			r, err := m.Run(20, 1.25)
+			require.NoError(t, err)
+			r.friction = force{}
+			b, err := r.Balance(.4)
+			require.NoError(t, err)
+			assert.InDelta(t, c.xh, b.HeightNeutral.X, 1e-9)
+			// With the datum's height held, a nose-up turn lowers the trailing edge, the
+			// lowest point, by 2 cos a radian, and so adds lift at x_h; and the weight, on
+			// the datum line, swings: a moment of -W CG sin.
+			byHeight := -.6 * 2 / math.Log(2.1/.2) / (.4 + .1)
+			lower := -byHeight * 2 * math.Cos(b.Pitch)
+			want := (c.xa*40 + c.xh*lower + 980.665/250*b.CG*math.Sin(b.Pitch)) / (40 + lower)
+			assert.InDelta(t, want, b.PitchNeutral.X, 1e-9)
+			assert.Equal(t, c.stable, b.Slope > 0)
+			assert.Equal(t, c.stable, b.Stable)
+		})
+	}
+}
+
+func TestBalanceRefuses(t *testing.T) {
+	m := balanceMaps()["reedling-tandem.json"]
+	lo, hi, _, _ := m.Range()
+	run := func(speed float64, change func(*Craft)) (Run, error) {
+		c := *m.model.craft
+		if change != nil {
+			change(&c)
+		}
+		n, err := m.For(&c)
+		require.NoError(t, err)
+		return n.Run(speed, 0)
+	}
+	r, err := run(14, nil)
+	require.NoError(t, err)
+	for _, clearance := range []float64{lo / 2, hi + .1, -1, math.NaN(), math.Inf(1)} {
+		_, err := r.Balance(clearance)
+		var out *RangeError
+		require.ErrorAs(t, err, &out, "%v", clearance)
+		assert.Equal(t, "clearance", out.What)
+	}
+	r, err = run(5, nil)
+	require.NoError(t, err)
+	_, err = r.Balance(.3)
+	assert.ErrorIs(t, err, ErrTooSlow)
+	_, err = r.Curve()
+	assert.ErrorIs(t, err, ErrTooSlow)
+	r, err = run(60, nil)
+	require.NoError(t, err)
+	_, err = r.Balance(.3)
+	assert.ErrorIs(t, err, ErrTooFast)
+	r, err = run(14, func(c *Craft) { c.Tow = &Tow{Line: 1, BoatHeight: 0, BoatLength: 5} })
+	require.NoError(t, err)
+	_, err = r.Balance(1.5)
+	assert.ErrorIs(t, err, ErrLineShort)
+
+	for _, speed := range []float64{0, -3, math.NaN(), math.Inf(1), 101} {
+		_, err := run(speed, nil)
+		assert.ErrorContains(t, err, "m/s", "%v", speed)
+	}
+	for part, change := range map[string]func(*Craft){
+		"weights": func(c *Craft) { c.Weights = nil },
+		"tow":     func(c *Craft) { c.Tow = nil },
+	} {
+		_, err := run(14, change)
+		var p Problems
+		require.ErrorAs(t, err, &p, part)
+		assert.Equal(t, part, p[0].Path)
+	}
+}
+
+// A craft without a pilot balances by its centre of gravity alone.
+func TestBalanceWithoutPilot(t *testing.T) {
+	m := balanceMaps()["reedling-tandem.json"]
+	c := *m.model.craft
+	c.Pilot = nil
+	c.Weights = append([]Weight{{Name: "ballast", Mass: m.model.craft.Pilot.Mass, X: 1.2, Z: .5}}, c.Weights...)
+	n, err := m.For(&c)
+	require.NoError(t, err)
+	r, err := n.Run(14, 0)
+	require.NoError(t, err)
+	b, err := r.Balance(.3)
+	require.NoError(t, err)
+	assert.False(t, b.Pilot.Known)
+	assert.Zero(t, b.Spare)
+	assert.Equal(t, "the craft has no pilot to move", b.Reach(c.Pilot))
+	k, err := r.Curve()
+	require.NoError(t, err)
+	_, err = k.Holds(1)
+	assert.ErrorContains(t, err, "pilot")
+	_, err = k.Reach()
+	assert.ErrorContains(t, err, "pilot")
+	_, err = k.Travel(.2, .4)
+	assert.ErrorContains(t, err, "pilot")
+	_, _, err = n.Fold(1, 0, 10, 20)
+	assert.ErrorContains(t, err, "pilot")
+}
+
+// With the pilot's place in reach or out of it the words say by how much.
+func TestReachInWords(t *testing.T) {
+	p := &Pilot{XForward: 1, XAft: 1.6}
+	at := func(x float64) Balance { return Balance{Pilot: Place{x, true}} }
+	assert.Equal(t, "within reach: 0.25 m of travel left forward, 0.35 m aft", at(1.25).Reach(p))
+	assert.Equal(t, "out of reach: the pilot would have to be 0.10 m further forward than the craft lets them", at(.9).Reach(p))
+	assert.Equal(t, "out of reach: the pilot would have to be 0.20 m further aft than the craft lets them", at(1.8).Reach(p))
+}
+
+// No figure of any state is NaN or infinite.
+func TestBalanceFinite(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 1))
+	for range 500 {
+		_, b := randomBalance(t, rng)
+		for i, v := range []float64{b.Clearance, b.Height, b.Pitch, b.Lift, b.Induced, b.Friction, b.Parasite, b.Pull, b.LineUp, b.CP, b.CG, b.Pilot.X, b.Spare, b.PitchNeutral.X, b.HeightNeutral.X, b.Slope, b.LiftOverDrag()} {
+			assert.False(t, math.IsNaN(v) || math.IsInf(v, 0), "figure %d of %+v", i, b)
+		}
+		assert.Positive(t, b.Pull)
+		assert.Positive(t, b.Friction)
+	}
+}

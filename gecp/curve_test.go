@@ -1,0 +1,214 @@
+package gecp
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// fine returns the balance on a ladder far finer than a Curve's own, between the
+// curve's ends.
+func fine(t *testing.T, c Curve) []Balance {
+	lo, hi := c.States[0].Clearance, c.States[len(c.States)-1].Clearance
+	const n = 1500
+	out := make([]Balance, 0, n)
+	for i := range n {
+		b, err := c.Run.Balance(lo + (hi-lo)*float64(i)/(n-1))
+		require.NoError(t, err)
+		out = append(out, b)
+	}
+	return out
+}
+
+// randomCurve returns a curve of some length of a random craft.
+func randomCurve(t *testing.T, rng *rand.Rand) Curve {
+	for {
+		r, _ := randomBalance(t, rng)
+		if c, err := r.Curve(); err == nil && len(c.States) > 10 {
+			return c
+		}
+	}
+}
+
+// Holds, ceilings and travel against the same taken off a ladder of 1500 clearances.
+func TestCurveByBruteForce(t *testing.T) {
+	rng := rand.New(rand.NewPCG(13, 1))
+	holds, selfs, reaches := 0, 0, 0
+	for range 100 {
+		c := randomCurve(t, rng)
+		p := c.Run.m.model.craft.Pilot
+		ladder := fine(t, c)
+		step := ladder[1].Clearance - ladder[0].Clearance
+		near := step + 2e-4
+
+		x := p.XForward + (p.XAft-p.XForward)*rng.Float64()
+		got, err := c.Holds(x)
+		require.NoError(t, err)
+		var want []float64
+		for i := 1; i < len(ladder); i++ {
+			if ladder[i-1].Pilot.X > x != (ladder[i].Pilot.X > x) {
+				want = append(want, ladder[i].Clearance)
+			}
+		}
+		// Two crossings within one of the curve's own steps may escape it.
+		if len(got) != len(want) {
+			require.Equal(t, len(want), len(got)+2, "holds at %v", want)
+			continue
+		}
+		for i, h := range got {
+			holds++
+			assert.InDelta(t, want[i], h.Clearance, near)
+			assert.InDelta(t, x, h.Pilot.X, 1e-3*(1+math.Abs(h.Slope)/c.Run.share))
+			if h.Stable {
+				assert.True(t, h.BySlope)
+			}
+		}
+
+		edge := func(ok func(Balance) bool, l Limit) bool {
+			for i := 1; i < len(ladder); i++ {
+				if !ok(ladder[i-1]) || ok(ladder[i]) {
+					continue
+				}
+				require.True(t, l.Found, "%v", ladder[i].Clearance)
+				assert.InDelta(t, ladder[i].Clearance, l.Clearance, near)
+				return true
+			}
+			assert.False(t, l.Found)
+			assert.Equal(t, ok(ladder[len(ladder)-1]), l.Always)
+			return false
+		}
+		if edge(func(b Balance) bool { return b.Stable }, c.SelfHolding()) {
+			selfs++
+		}
+		reach, err := c.Reach()
+		require.NoError(t, err)
+		if edge(func(b Balance) bool { return b.Spare >= 0 }, reach) {
+			reaches++
+		}
+
+		lo, hi := ladder[0].Clearance, ladder[len(ladder)-1].Clearance
+		from := lo + (hi-lo)*.4*rng.Float64()
+		to := from + (hi-from)*rng.Float64()
+		tr, err := c.Travel(from, to)
+		require.NoError(t, err)
+		fore, aft := math.Inf(1), math.Inf(-1)
+		for _, b := range ladder {
+			if b.Clearance >= from && b.Clearance <= to {
+				fore, aft = math.Min(fore, b.Pilot.X), math.Max(aft, b.Pilot.X)
+			}
+		}
+		if aft < fore { // no rung between the two
+			continue
+		}
+		// The ladder misses the ends by up to a step.
+		slack := 1e-6 + math.Abs(tr.Aft-tr.Forward)*.02 + 5e-3
+		assert.InDelta(t, fore, tr.Forward, slack)
+		assert.InDelta(t, aft, tr.Aft, slack)
+		assert.LessOrEqual(t, tr.Forward, fore+1e-7)
+		assert.GreaterOrEqual(t, tr.Aft, aft-1e-7)
+		assert.InDelta(t, math.Max(0, p.XForward-tr.Forward), tr.MoreForward, 1e-12)
+		assert.InDelta(t, math.Max(0, tr.Aft-p.XAft), tr.MoreAft, 1e-12)
+	}
+	t.Logf("%d holds, %d self-holding ceilings, %d of reach", holds, selfs, reaches)
+	assert.Greater(t, holds, 10)
+	assert.Greater(t, selfs, 10)
+	assert.GreaterOrEqual(t, reaches, 10)
+}
+
+func TestTravelRefuses(t *testing.T) {
+	r, err := balanceMaps()["reedling-tandem.json"].Run(14, 0)
+	require.NoError(t, err)
+	c, err := r.Curve()
+	require.NoError(t, err)
+	_, err = c.Travel(.2, 50)
+	assert.ErrorContains(t, err, "no balance at a clearance of 50.00 m")
+}
+
+func TestTravelInWords(t *testing.T) {
+	for _, c := range []struct {
+		t    Travel
+		want string
+	}{
+		{Travel{Forward: 1, Aft: 1.5}, "the pilot moves between 1.00 and 1.50 m aft of the datum, 0.50 m of travel: within what the craft gives"},
+		{Travel{1, 1.5, .1, 0}, "the pilot moves between 1.00 and 1.50 m aft of the datum, 0.50 m of travel: 0.10 m more forward than the craft gives"},
+		{Travel{1, 1.5, 0, .2}, "the pilot moves between 1.00 and 1.50 m aft of the datum, 0.50 m of travel: 0.20 m more aft than the craft gives"},
+		{Travel{1, 1.5, .1, .2}, "the pilot moves between 1.00 and 1.50 m aft of the datum, 0.50 m of travel: 0.10 m more forward and 0.20 m more aft than the craft gives"},
+	} {
+		assert.Equal(t, c.want, c.t.String())
+	}
+}
+
+// Below the speed of a fold the craft has a height that it holds and one above it
+// that it does not; beyond, none.
+func TestFold(t *testing.T) {
+	found := 0
+	for name, m := range balanceMaps() {
+		p := m.model.craft.Pilot
+		for s := range stops {
+			x := s.At(p)
+			f, ok, err := m.Fold(x, 0, 6.03, 29) // steps that binary numbers do not hit
+			require.NoError(t, err)
+			around := func(speed float64) []Hold {
+				r, err := m.Run(speed, 0)
+				require.NoError(t, err)
+				c, err := r.Curve()
+				if err != nil {
+					return nil
+				}
+				h, err := c.Holds(x)
+				require.NoError(t, err)
+				var near []Hold
+				for _, k := range h {
+					if math.Abs(k.Clearance-f.Clearance) < .15 {
+						near = append(near, k)
+					}
+				}
+				return near
+			}
+			if !ok {
+				// Brute force: no pair of holds that vanishes.
+				for v := 6.; v < 29; v += .2 {
+					r, err := m.Run(v, 0)
+					require.NoError(t, err)
+					c, err := r.Curve()
+					if err != nil {
+						continue
+					}
+					h, err := c.Holds(x)
+					require.NoError(t, err)
+					next, err := m.Run(v+.2, 0)
+					require.NoError(t, err)
+					nc, err := next.Curve()
+					if err != nil {
+						continue
+					}
+					nh, err := nc.Holds(x)
+					require.NoError(t, err)
+					pair := len(h) == 2 && h[0].BySlope && !h[1].BySlope && len(nh) == 0
+					assert.False(t, pair, "%s at %v m/s and %v: %+v", name, v, x, h)
+				}
+				continue
+			}
+			found++
+			assert.Equal(t, x, f.Pilot)
+			slow, fast := around(f.Speed-.02), around(f.Speed+.02)
+			require.Len(t, slow, 2, "%s, pilot %s, %+v", name, s, f)
+			assert.True(t, slow[0].BySlope)
+			assert.False(t, slow[1].BySlope)
+			assert.Empty(t, fast, "%s, pilot %s, %+v", name, s, f)
+		}
+	}
+	t.Logf("%d folds", found)
+	assert.GreaterOrEqual(t, found, 2)
+}
+
+func TestFoldRefuses(t *testing.T) {
+	m := balanceMaps()["reedling-tandem.json"]
+	for _, c := range [][2]float64{{10, 5}, {math.NaN(), 5}, {5, math.NaN()}, {0, 5}, {50, 101}} {
+		_, _, err := m.Fold(1, 0, c[0], c[1])
+		assert.Error(t, err, "%v", c)
+	}
+}
