@@ -14,6 +14,9 @@ type TowCardOptions struct {
 	Top     float64 // highest speed, m/s; one step past the last that can be flown
 	Limit   float64 // the builder's own let-go height, m; 0.6 (common practice, no source)
 	Margin  float64 // left under the end of the pilot's reach, m; 0.05 (a chosen figure)
+	// Flights is a map of the same craft over FlightRange, for the reaction margins; nil
+	// leaves them out, which spares a second or two.
+	Flights *Map
 }
 
 // Steps of the ladder: 5 mph from 5 mph up is common practice; 5 km/h is the round
@@ -105,10 +108,19 @@ type TowRung struct {
 	SelfHolding Limit // going up from Low
 	Reach       Limit
 	Holds       [stops][]Hold // floats clear
-	Pull        float64       // largest between Low and High, or on the floats without the water's drag, N
-	Peak        Peak
-	Depression  Depression // at Low, where the craft flies
-	Verdict     string     // in plain words and the card's units
+	// Late is how late the pilot may be after the StandardLeap, at Low and at High, where
+	// a flight can begin there.
+	Late       [2]Late
+	Pull       float64 // largest between Low and High, or on the floats without the water's drag, N
+	Peak       Peak
+	Depression Depression // at Low, where the craft flies
+	Verdict    string     // in plain words and the card's units
+}
+
+// Late is a reaction margin that may not exist.
+type Late struct {
+	Reaction
+	Told bool
 }
 
 // Bound is what a let-go height comes from.
@@ -181,6 +193,9 @@ func (m *Map) TowCard(ctx context.Context, o TowCardOptions) (*TowCard, error) {
 		return nil, err
 	}
 	if err := t.fold(ctx, m); err != nil {
+		return nil, err
+	}
+	if err := t.late(ctx); err != nil {
 		return nil, err
 	}
 	for i := range t.Rungs {
@@ -351,6 +366,30 @@ func (t *TowCard) float(m *Map, r *TowRung) error {
 	}
 	r.Peak = m.model.peak(s)
 	return nil
+}
+
+// late fills in the reaction margins.
+func (t *TowCard) late(ctx context.Context) error {
+	if t.Flights == nil {
+		return nil
+	}
+	return each(ctx, 2*len(t.Rungs), func(i int) error {
+		r := &t.Rungs[i/2]
+		if !r.Usable {
+			return nil
+		}
+		run, err := t.Flights.Run(r.Speed, t.Density)
+		if err != nil {
+			return err
+		}
+		// A touch inside: at the very end the pilot's stop and the map's last digits meet.
+		in := .02 * (r.High.Clearance - r.Low.Clearance)
+		at := [2]float64{r.Low.Clearance + in, r.High.Clearance - in}[i%2]
+		if x, err := run.Reaction(at); err == nil {
+			r.Late[i%2] = Late{x, true}
+		}
+		return nil
+	})
 }
 
 // samePlace reports whether two places of the pilot are one to a crew.

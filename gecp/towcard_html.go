@@ -33,7 +33,6 @@ th:last-child, td:last-child { padding-right: 0 }
 .below { display: flex; gap: 4mm; margin: 2.5mm 0 2mm; align-items: flex-start }
 .below figure { margin: 0; flex: none }
 .below svg { display: block; width: auto; height: 68mm }
-.below svg text { font-size: 18px }
 .below ul { flex: 1; padding: 0; list-style: none; font-size: 8pt }
 .below li { margin-bottom: .9mm }
 .behind td, .behind th { font-size: 8pt }

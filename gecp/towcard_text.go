@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -155,12 +156,16 @@ func (t *TowCard) facts() []string {
 // notes are what the reader of the table has to know.
 func (t *TowCard) notes() []string {
 	h := t.Units.height()
-	return []string{
+	n := []string{
 		fmt.Sprintf("Let-go height: the lowest of the height that the craft holds by itself, the end of the pilot's reach less %s, and your own limit of %s; rounded down.", h.words(t.Margin), h.words(t.Limit)),
 		"Heights are clearances under the lowest point of the wings; places of the pilot are aft of the datum (the nose). Speeds are through calm air.",
 		"+ The water's drag on the floats comes on top of the pull. The floats count as points that the water holds up.",
 		"Hardest strip: the section lift of the wing strip nearest to its limit, in per cent of it. ! Over it, and the figures mean little.",
 	}
+	if t.Flights != nil {
+		n = append(n, fmt.Sprintf("May be late: how late the pilot may react, at the lowest and at the let-go height, when the boat gains %.0f m/s within %.0f s, and the craft still settles; lost: no reaction saves it within the pilot's travel. Published delays of people are %.2f to %.2f s (McRuer et al., AFFDL-TR-65-15, from memory), more for the unpractised. A simulation teaches, it does not train.", StandardLeap.SpeedUp.By, StandardLeap.SpeedUp.Over, DelayPosition, DelayAcceleration))
+	}
+	return n
 }
 
 // column is a column of the card's table.
@@ -212,6 +217,8 @@ func (t *TowCard) columns() (tow, behind []column) {
 			}
 			return fmt.Sprintf("%s %.0f%s", r.Peak.Wing, 100*math.Abs(r.Peak.Lift)/r.Peak.Limit, flag)
 		}},
+		{"may be late, from", "s", func(r *TowRung) string { return t.mayBeLate(r, 0) }},
+		{"may be late, to", "s", func(r *TowRung) string { return t.mayBeLate(r, 1) }},
 		{"water down", "", func(r *TowRung) string {
 			if !r.Flies || r.rests() {
 				return "–"
@@ -219,7 +226,24 @@ func (t *TowCard) columns() (tow, behind []column) {
 			return u.small(r.Depression.Depth)
 		}},
 	}
+	if t.Flights == nil {
+		behind = slices.DeleteFunc(behind, func(c column) bool { return strings.HasPrefix(c.head, "may be late") })
+	}
 	return tow, behind
+}
+
+// mayBeLate tells the reaction margin at the lowest (0) or the let-go height (1).
+func (t *TowCard) mayBeLate(r *TowRung, at int) string {
+	switch l := r.Late[at]; {
+	case !l.Told:
+		return "–"
+	case !l.Known:
+		return "lost"
+	case l.Beyond:
+		return fmt.Sprintf("over %d", MaxDelay)
+	default:
+		return fmt.Sprintf("%.2f", l.Margin)
+	}
 }
 
 func (t *TowCard) letGo(r *TowRung) string {
@@ -426,7 +450,7 @@ func (t *TowCard) WriteCSV(w io.Writer) error {
 	for s := range stops {
 		head = append(head, "held_pilot_"+s.String()+"_"+h.name, "unstable_pilot_"+s.String()+"_"+h.name)
 	}
-	head = append(head, "self_holding_"+h.name, "reach_"+h.name, "hardest_strip_wing", "section_lift", "section_lift_limit", "water_depression_"+h.name, "verdict")
+	head = append(head, "self_holding_"+h.name, "reach_"+h.name, "hardest_strip_wing", "section_lift", "section_lift_limit", "water_depression_"+h.name, "reaction_margin_lowest_s", "reaction_margin_let_go_s", "verdict")
 	c.Write(head) // errors stay with the writer
 	for i := range t.Rungs {
 		r := &t.Rungs[i]
@@ -452,7 +476,8 @@ func (t *TowCard) WriteCSV(w io.Writer) error {
 			wing = oneLine(r.Peak.Wing)
 		}
 		row = append(row, num(r.SelfHolding.Found, r.SelfHolding.Clearance, h.size), num(r.Reach.Found, r.Reach.Clearance, h.size),
-			wing, num(known, r.Peak.Lift, 1), num(known, r.Peak.Limit, 1), num(r.Flies && !r.rests(), r.Depression.Depth, h.size), oneLine(r.Verdict))
+			wing, num(known, r.Peak.Lift, 1), num(known, r.Peak.Limit, 1), num(r.Flies && !r.rests(), r.Depression.Depth, h.size),
+			num(r.Late[0].Told && r.Late[0].Known, r.Late[0].Margin, 1), num(r.Late[1].Told && r.Late[1].Known, r.Late[1].Margin, 1), oneLine(r.Verdict))
 		c.Write(row)
 	}
 	c.Flush()

@@ -59,6 +59,9 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if o.Flights, err = craft.BuildMap(ctx, gecp.FlightRange); err != nil {
+		return err
+	}
 	card, err := m.TowCard(ctx, o)
 	if err != nil {
 		return err
@@ -148,13 +151,13 @@ func draw(m *gecp.Map, card *gecp.TowCard) (string, error) {
 	}
 	pilot := card.Craft.Pilot
 	p := picture.Picture{
-		Title: "Where the lift acts and where the pilot belongs at " + speed,
-		Note:  "The weight carried, the floats clear of the water. A calculation; prove it in small steps.",
+		Title: "Where the lift acts and the pilot belongs, " + speed,
+		Note:  "Weight carried, floats clear of the water. A calculation.",
 		Craft: card.Craft, Pitch: rung.Low.Pitch, Top: math.Max(.6, 1.6*rung.High.Clearance),
 		Curves:  []picture.Curve{cp, held, loose},
 		Bands:   []picture.Band{{Name: "pilot's travel", From: pilot.XForward, To: pilot.XAft}},
 		Lines:   []picture.Line{{Name: "let go above", Height: rung.High.Clearance}, {Name: "rides from", Height: rung.Low.Clearance}},
-		PerUnit: perUnit, Unit: unit,
+		PerUnit: perUnit, Unit: unit, TextSize: 19,
 	}
 	var s strings.Builder
 	err = p.WriteSVG(&s)

@@ -67,6 +67,7 @@ type Picture struct {
 	Lines       []Line
 	PerUnit     float64 // metres in the unit of the scales; 0 is 1
 	Unit        string  // its name; empty is m
+	TextSize    float64 // in units of a picture 900 wide; 0 is 14
 }
 
 const (
@@ -74,14 +75,17 @@ const (
 	left   = 70.0
 	named  = 200.0 // right margin with lines to name, and without
 	plain  = 70.0
-	text   = "font-family=\"system-ui, 'Helvetica Neue', Arial, sans-serif\" font-size=\"14\" fill=\"#2b3440\""
-	letter = 7.4 // mean width of a letter, for keeping names apart
+	text   = "font-family=\"system-ui, 'Helvetica Neue', Arial, sans-serif\" font-size=\"%.3g\" fill=\"#2b3440\""
+	letter = .53 // mean width of a letter over the size of the text, for keeping names apart
 )
 
 // WriteSVG writes the picture.
 func (p Picture) WriteSVG(w io.Writer) error {
 	if p.PerUnit == 0 {
 		p.PerUnit, p.Unit = 1, "m"
+	}
+	if p.TextSize == 0 {
+		p.TextSize = 14
 	}
 	right := plain
 	if len(p.Lines) > 0 {
@@ -91,26 +95,27 @@ func (p Picture) WriteSVG(w io.Writer) error {
 	scale := (width - left - right) / (hi - lo)
 	x := func(v float64) float64 { return left + (v-lo)*scale }
 
-	top := 96.0
+	top := 50 + 3.3*p.TextSize
 	plot := 430.0
 	water := top + plot
 	y := func(c float64) float64 { return water - c/p.Top*plot }
 
 	var b strings.Builder
 	names := p.names(x, y, right)
+	line := 1.3 * p.TextSize
 	rows := 0
 	for _, n := range names {
 		rows = max(rows, n.row+1)
 	}
-	shift := float64(max(0, rows-1)) * 18
+	shift := float64(max(0, rows-1)) * line
 	side, deepest := p.side(x, scale, water+shift)
-	height := deepest + 78
+	height := deepest + 32 + 3.3*p.TextSize
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" width="%.0f" height="%.0f" role="img" aria-label="%s">`+"\n", width, height, width, height, html.EscapeString(p.Title))
-	fmt.Fprintf(&b, `<rect width="100%%" height="100%%" fill="#fbfaf6"/><g %s>`+"\n", text)
+	fmt.Fprintf(&b, `<rect width="100%%" height="100%%" fill="#fbfaf6"/><g `+text+">\n", p.TextSize)
 	b.WriteString(`<defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#009E73" fill-opacity="0.07"/><line x1="0" y1="0" x2="0" y2="8" stroke="#009E73" stroke-width="1.6" stroke-opacity="0.45"/></pattern>`)
 	fmt.Fprintf(&b, `<clipPath id="plot"><rect x="%.1f" y="%.1f" width="%.1f" height="%.1f"/></clipPath></defs>`+"\n", left, top, width-left-right, plot)
-	fmt.Fprintf(&b, `<text x="%.1f" y="30" font-size="19" font-weight="600">%s</text>`+"\n", 24.0, html.EscapeString(p.Title))
-	fmt.Fprintf(&b, `<text x="%.1f" y="51" fill="#5b6670">%s</text>`+"\n", 24.0, html.EscapeString(p.Note))
+	fmt.Fprintf(&b, `<text x="%.1f" y="30" font-size="%.3g" font-weight="600">%s</text>`+"\n", 24.0, 1.35*p.TextSize, html.EscapeString(p.Title))
+	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="#5b6670">%s</text>`+"\n", 24.0, 30+1.5*p.TextSize, html.EscapeString(p.Note))
 	fmt.Fprintf(&b, `<g transform="translate(0 %.1f)">`+"\n", shift)
 
 	for _, band := range p.Bands {
@@ -128,15 +133,15 @@ func (p Picture) WriteSVG(w io.Writer) error {
 		b.WriteString(c.path(x, y, p.Top))
 	}
 	for _, n := range names {
-		b.WriteString(n.svg())
+		b.WriteString(n.svg(line))
 	}
 	fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="#6f8fa8" fill-opacity="0.16"/><line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#6f8fa8" stroke-width="2"/><text x="%.1f" y="%.1f" fill="#4d6e88">water</text>`+"\n",
 		left, water, width-left-right, 7.0, left, width-right, water, water, width-right+8, water+5)
 	for v := math.Ceil(lo/p.PerUnit) * 1; v <= hi/p.PerUnit; v += step((hi - lo) / p.PerUnit) {
-		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="middle" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", x(v*p.PerUnit), x(v*p.PerUnit), top, deepest-shift+14, x(v*p.PerUnit), deepest-shift+30, number(v))
+		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="middle" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", x(v*p.PerUnit), x(v*p.PerUnit), top, deepest-shift+14, x(v*p.PerUnit), deepest-shift+16+p.TextSize, number(v))
 	}
 	b.WriteString(side)
-	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle">metres aft of the datum (the nose); the craft below is to the same scale, nose up %.1f°</text>`+"\n", (left+width-right)/2, deepest-shift+52, p.Pitch*180/math.Pi)
+	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle">metres aft of the datum, the nose; the craft to the same scale, nose up %.1f°</text>`+"\n", (left+width-right)/2, deepest-shift+20+2.3*p.TextSize, p.Pitch*180/math.Pi)
 	b.WriteString("</g></g></svg>\n")
 	s := b.String()
 	if p.Unit != "m" {
@@ -222,11 +227,11 @@ type name struct {
 	up           bool
 }
 
-func (n name) svg() string {
+func (n name) svg(line float64) string {
 	if !n.up {
 		return fmt.Sprintf(`<text x="%.1f" y="%.1f" fill="%s" text-anchor="%s" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n", n.x, n.y, n.colour, n.anchor, html.EscapeString(n.text))
 	}
-	ty := n.y - 8 - 18*float64(n.row)
+	ty := n.y - 8 - line*float64(n.row)
 	s := ""
 	if n.row > 0 {
 		s = fmt.Sprintf(`<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="%s" stroke-width="0.8"/>`, n.x, n.x, n.y-2, ty+3, n.colour)
@@ -253,9 +258,10 @@ func (p Picture) names(x, y func(float64) float64, right float64) []name {
 		up = append(up, name{text: b.Name, colour: "#00785a", x: x((b.From + b.To) / 2), y: y(p.Top), up: true})
 	}
 	sort.Slice(up, func(i, j int) bool { return up[i].x < up[j].x })
-	var ends []float64 // of each row above the plot
+	rows := map[float64][]float64{} // by where the things end: the end of each row of names above
 	for i := range up {
-		half := letter * float64(len(up[i].text)) / 2
+		half := letter * p.TextSize * float64(len(up[i].text)) / 2
+		ends := rows[up[i].y]
 		for up[i].row < len(ends) && up[i].x-half < ends[up[i].row]+10 {
 			up[i].row++
 		}
@@ -263,6 +269,7 @@ func (p Picture) names(x, y func(float64) float64, right float64) []name {
 			ends = append(ends, 0)
 		}
 		ends[up[i].row] = up[i].x + half
+		rows[up[i].y] = ends
 	}
 	out = append(out, up...)
 	lines := append([]Line(nil), p.Lines...)
@@ -326,12 +333,12 @@ func (p Picture) side(x func(float64) float64, scale, water float64) (string, fl
 	}
 	if t := p.Craft.Tow; t != nil {
 		px, py := xy(t.X, t.Z)
-		fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="#2b3440" stroke-width="1"/><circle cx="%.1f" cy="%.1f" r="3" fill="#2b3440"/><text x="%.1f" y="%.1f" font-size="12">line</text>`+"\n", px, py, left-30, py-12, px, py, left-60, py-10)
+		fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="#2b3440" stroke-width="1"/><circle cx="%.1f" cy="%.1f" r="3" fill="#2b3440"/><text x="%.1f" y="%.1f" font-size="85%%">line</text>`+"\n", px, py, left-30, py-12, px, py, left-60, py-10)
 	}
 	if pl := p.Craft.Pilot; pl != nil {
 		x0, y0 := xy(pl.XForward, pl.Z)
 		x1, y1 := xy(pl.XAft, pl.Z)
-		fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="#009E73" stroke-width="4"/><path d="M%.1f %.1fv-12M%.1f %.1fv-12" stroke="#009E73" stroke-width="2"/><text x="%.1f" y="%.1f" font-size="12" fill="#00785a" text-anchor="middle">pilot's travel</text>`+"\n", x0, y0, x1, y1, x0, y0+6, x1, y1+6, (x0+x1)/2, math.Min(y0, y1)-10)
+		fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="#009E73" stroke-width="4"/><path d="M%.1f %.1fv-12M%.1f %.1fv-12" stroke="#009E73" stroke-width="2"/><text x="%.1f" y="%.1f" font-size="85%%" fill="#00785a" text-anchor="middle">pilot's travel</text>`+"\n", x0, y0, x1, y1, x0, y0+6, x1, y1+6, (x0+x1)/2, math.Min(y0, y1)-10)
 	}
 	return b.String(), zero - lowest*scale + 10
 }
