@@ -12,12 +12,9 @@ import "math"
 // wing at a gap of a fortieth of its chord and 4 rows has lift that grows with
 // height.)
 
-// nearness is the gap under a surface over the spacing of its image's filaments at
-// mid chord from which on these pass for a sheet.
+// nearness is half the distance to an image over the spacing of its filaments at mid
+// chord from which on these pass for a sheet.
 const nearness = 1.0
-
-// finest bounds the refinement of an image.
-const finest = 16
 
 // images is the lattice as its image is made of it: some surfaces with more rows.
 type images struct {
@@ -27,28 +24,33 @@ type images struct {
 	spread [][]float64 // per grid, its rows x the lattice's: circulations of rings; nil for the same rows
 }
 
-// refinements returns how many times its rows each surface's image needs with the
-// datum at a height, m. Surfaces that go on straight into each other have one.
-func (p *Pose) refinements(height float64) []byte {
-	l := p.l
-	finer := make([]byte, len(l.grids))
-	for i, g := range l.grids {
-		finer[i] = 1
-		if !l.semi {
-			continue
+// refinements are how many times finer an image may be; the last is for all gaps.
+var refinements = [...]byte{1, 2, 3, 4, 6, 8, 12, 16}
+
+// refine sets finer to how many times its rows each surface's image needs as seen
+// from a body, with the datum at a height, m. The body's lowest point and the
+// nearest of an image are as far apart as their heights together; surfaces that go
+// on straight into each other are refined as one.
+func (p *Pose) refine(finer []byte, body int, height float64) {
+	for i, need := range p.l.spacing {
+		gap := height + (p.lowestOf(body)+p.deepest[i])/2
+		k := 0
+		for k < len(refinements)-1 && gap*float64(refinements[k]) < need {
+			k++
 		}
-		gap, longest := math.Inf(1), 0.0
-		for k, o := range l.grids {
-			if o.sheet == g.sheet {
-				gap, longest = math.Min(gap, height+p.lowest[k]), math.Max(longest, l.longest[k])
-			}
-		}
-		spacing := longest * math.Pi / 2 / float64(g.rows)
-		for finer[i] < finest && gap*float64(finer[i]) < nearness*spacing {
-			finer[i] *= 2
+		finer[i] = refinements[k]
+	}
+}
+
+// lowestOf returns the lowest point of a body from the datum, m.
+func (p *Pose) lowestOf(body int) float64 {
+	z := math.Inf(1)
+	for i, g := range p.l.grids {
+		if g.body == body {
+			z = math.Min(z, p.lowest[i])
 		}
 	}
-	return finer
+	return z
 }
 
 // imagesFor returns the images with a refinement for each surface.

@@ -85,7 +85,7 @@ type Lattice struct {
 	stripY, stripZ []float64  // per strip, mid, at the quarter chord, craft axes
 	blank          []Strip    // per strip, without its load
 	last           []int      // per strip, its cell at the trailing edge
-	longest        []float64  // per surface, its longest chord, m
+	spacing        []float64  // per surface, nearness times its widest row, m; 0 if its image is never refined
 	columns        [][]column // per surface, of its nodes
 	hull           [][]r3.Vec // per surface, points among which its lowest lies
 
@@ -147,11 +147,6 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	for i, s := range surfaces {
 		l.lay(i, s, o.Arrangement, edges[i])
 		l.hull = append(l.hull, hull(s))
-		longest := 0.0
-		for _, st := range s.Stations {
-			longest = max(longest, st.Chord)
-		}
-		l.longest = append(l.longest, longest)
 	}
 	for gi := range l.grids {
 		g := &l.grids[gi]
@@ -168,6 +163,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	}
 	l.widenCores()
 	l.elements()
+	l.spacings()
 	l.scratch.New = func() any { return newWorkspace(l) }
 	return l, nil
 }
@@ -410,6 +406,24 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 			}
 		}
 		col += n
+	}
+}
+
+// spacings fills in l.spacing: straight on is one sheet, refined as one.
+func (l *Lattice) spacings() {
+	l.spacing = make([]float64, len(l.grids))
+	if !l.semi {
+		return
+	}
+	for i, g := range l.grids {
+		for k, o := range l.grids {
+			if o.sheet != g.sheet {
+				continue
+			}
+			for _, st := range l.surfaces[k].Stations {
+				l.spacing[i] = math.Max(l.spacing[i], nearness*st.Chord*math.Pi/2/float64(g.rows))
+			}
+		}
 	}
 }
 

@@ -13,17 +13,19 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 	l := p.l
 	n, strips := l.Cells(), len(l.stripWidth)
 	derivs := [states]*Load{byHeight: &s.Derivatives.Height, byPitch: &s.Derivatives.Pitch, byHeaveRate: &s.HeaveRate, byPitchRate: &s.PitchRate}
-	if water {
-		im := ws.image
-		im.scatter(l.grids, s.Gamma, ws.rings)
-		circulations(im.grids, ws.rings, ws.strength)
-	}
+	seen := -1 // the grid whose view of the images ws has
 	all := ws.gamma
 	clear(ws.ring)
 	for e, gi := range l.grid {
 		pos, seg, u, t := p.mid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)
 		cross := func(c pair) r3.Vec { return r3.Sub(r3.Scale(c.t, u), r3.Scale(c.u, t)) }
 		var im image
+		if water && gi != seen {
+			seen = gi
+			ws.aim(p, l.grids[gi].body, height)
+			ws.image.scatter(l.grids, s.Gamma, ws.rings)
+			circulations(ws.image.grids, ws.rings, ws.strength)
+		}
 		if water {
 			im = ws.imageAt(p, pos.X, pos.Y, pos.Z, height)
 		}

@@ -3,6 +3,7 @@ package vlm
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -25,6 +26,7 @@ type Pose struct {
 	normal   points
 	mid, seg points
 	lowest   []float64 // per surface, z of its lowest point from the datum, m
+	deepest  []float64 // per surface, the same of the sheet that it is part of
 
 	wash      []float64 // cells x cells: normal velocity at control point i of ring j
 	twist     []float64 // cells x strips: what pitching adds to it beyond turning it, per circulation shed
@@ -57,6 +59,14 @@ func (l *Lattice) Pose(pitch float64) (*Pose, error) {
 		p.lowest[i] = math.Inf(1)
 		for _, v := range h {
 			p.lowest[i] = math.Min(p.lowest[i], v.Z*cos-v.X*sin)
+		}
+	}
+	p.deepest = slices.Clone(p.lowest)
+	for i, g := range l.grids {
+		for k, o := range l.grids {
+			if o.sheet == g.sheet {
+				p.deepest[i] = math.Min(p.deepest[i], p.lowest[k])
+			}
 		}
 	}
 	p.sheets = p.wakeSheets()
@@ -117,16 +127,14 @@ func square(v r3.Vec) r3.Vec {
 	return r3.Vec{Y: v.Z, Z: -v.Y}
 }
 
-// mirrored is the field of the images at a height.
+// mirrored is the field whose mirror image in the water the wings see.
 type mirrored struct {
 	*images
 	field field
 }
 
-// mirrored returns the field whose mirror image in the water the wings see with the
-// datum at a height, m.
-func (p *Pose) mirrored(height float64) *mirrored {
-	finer := p.refinements(height)
+// mirrored returns the field refined as given.
+func (p *Pose) mirrored(finer []byte) *mirrored {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if m := p.seen[string(finer)]; m != nil {

@@ -143,14 +143,16 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 	n, strips := p.l.Cells(), len(p.l.stripWidth)
 	copy(ws.a.a, p.wash)
 	if water {
-		ws.mirror(p, height)
-		for i := range n {
-			ws.imageWash(p, i, height)
-			a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
-			for j, v := range ws.ring {
-				a[j] += over4Pi * v.x
-				byZ[j] = -2 * over4Pi * v.y
-				byT[j] = over4Pi * v.z
+		for _, g := range p.l.grids {
+			ws.aim(p, g.body, height)
+			for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
+				ws.imageWash(p, i, height)
+				a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
+				for j, v := range ws.ring {
+					a[j] += over4Pi * v.x
+					byZ[j] = -2 * over4Pi * v.y
+					byT[j] = over4Pi * v.z
+				}
 			}
 		}
 	}

@@ -37,15 +37,17 @@ type workspace struct {
 	state    [states][]float64 // per cell, right-hand sides, then circulations
 	gamma    []float64         // cells x states, the same circulations
 
-	image *mirrored // of the solution in hand
+	image *mirrored // as the body in hand sees it
+	finer []byte    // per surface, its refinement
 	found []vec     // per filament of the images, what a kernel found
 	fine  []vec     // per cell of the images, the same
 	rings []float64 // per cell of the images, circulation
 }
 
-// mirror makes ws ready for the images at a height.
-func (ws *workspace) mirror(p *Pose, height float64) {
-	im := p.mirrored(height)
+// aim makes ws ready for the images as a body sees them with the datum at a height.
+func (ws *workspace) aim(p *Pose, body int, height float64) {
+	p.refine(ws.finer, body, height)
+	im := p.mirrored(ws.finer)
 	if ws.image == im {
 		return
 	}
@@ -90,6 +92,7 @@ func newWorkspace(l *Lattice) *workspace {
 		byZ:      make([]float64, n*n),
 		byT:      make([]float64, n*n),
 		gamma:    make([]float64, n*states),
+		finer:    make([]byte, len(l.grids)),
 	}
 	for s := range ws.state {
 		ws.state[s] = make([]float64, n)
