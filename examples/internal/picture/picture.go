@@ -108,8 +108,8 @@ func (p Picture) WriteSVG(w io.Writer) error {
 		rows = max(rows, n.row+1)
 	}
 	shift := float64(max(0, rows-1)) * line
-	side, deepest := p.side(x, scale, water+shift)
-	height := deepest + 32 + 3.3*p.TextSize
+	side, deepest := p.side(x, scale, water)
+	height := deepest + shift + 32 + 3.3*p.TextSize
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" width="%.0f" height="%.0f" role="img" aria-label="%s">`+"\n", width, height, width, height, html.EscapeString(p.Title))
 	fmt.Fprintf(&b, `<rect width="100%%" height="100%%" fill="#fbfaf6"/><g `+text+">\n", p.TextSize)
 	b.WriteString(`<defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#009E73" fill-opacity="0.07"/><line x1="0" y1="0" x2="0" y2="8" stroke="#009E73" stroke-width="1.6" stroke-opacity="0.45"/></pattern>`)
@@ -138,10 +138,10 @@ func (p Picture) WriteSVG(w io.Writer) error {
 	fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="#6f8fa8" fill-opacity="0.16"/><line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#6f8fa8" stroke-width="2"/><text x="%.1f" y="%.1f" fill="#4d6e88">water</text>`+"\n",
 		left, water, width-left-right, 7.0, left, width-right, water, water, width-right+8, water+5)
 	for v := math.Ceil(lo/p.PerUnit) * 1; v <= hi/p.PerUnit; v += step((hi - lo) / p.PerUnit) {
-		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="middle" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", x(v*p.PerUnit), x(v*p.PerUnit), top, deepest-shift+14, x(v*p.PerUnit), deepest-shift+16+p.TextSize, number(v))
+		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="middle" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", x(v*p.PerUnit), x(v*p.PerUnit), top, deepest+14, x(v*p.PerUnit), deepest+16+p.TextSize, number(v))
 	}
 	b.WriteString(side)
-	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle">metres aft of the datum, the nose; the craft to the same scale, nose up %.1f°</text>`+"\n", (left+width-right)/2, deepest-shift+20+2.3*p.TextSize, p.Pitch*180/math.Pi)
+	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle">metres aft of the datum, the nose; the craft to the same scale, nose up %.1f°</text>`+"\n", (left+width-right)/2, deepest+20+2.3*p.TextSize, p.Pitch*180/math.Pi)
 	b.WriteString("</g></g></svg>\n")
 	s := b.String()
 	if p.Unit != "m" {
@@ -223,7 +223,8 @@ type name struct {
 	text, colour string
 	x, y         float64 // where the thing ends
 	anchor       string
-	row          int // rows above the plot, for curves that end at the top
+	base         float64 // over which its row is counted
+	row          int     // rows above the plot, for curves that end at the top
 	up           bool
 }
 
@@ -231,9 +232,9 @@ func (n name) svg(line float64) string {
 	if !n.up {
 		return fmt.Sprintf(`<text x="%.1f" y="%.1f" fill="%s" text-anchor="%s" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n", n.x, n.y, n.colour, n.anchor, html.EscapeString(n.text))
 	}
-	ty := n.y - 8 - line*float64(n.row)
+	ty := n.base - 8 - line*float64(n.row)
 	s := ""
-	if n.row > 0 {
+	if n.y-ty > 12 {
 		s = fmt.Sprintf(`<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="%s" stroke-width="0.8"/>`, n.x, n.x, n.y-2, ty+3, n.colour)
 	}
 	return s + fmt.Sprintf(`<text x="%.1f" y="%.1f" fill="%s" text-anchor="middle" font-weight="600" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n", n.x, ty, n.colour, html.EscapeString(n.text))
@@ -258,18 +259,26 @@ func (p Picture) names(x, y func(float64) float64, right float64) []name {
 		up = append(up, name{text: b.Name, colour: "#00785a", x: x((b.From + b.To) / 2), y: y(p.Top), up: true})
 	}
 	sort.Slice(up, func(i, j int) bool { return up[i].x < up[j].x })
-	rows := map[float64][]float64{} // by where the things end: the end of each row of names above
+	// Names of things that end at about one height stand in rows over the highest.
+	const about = 60
+	base, rows := map[float64]float64{}, map[float64][]float64{}
+	for _, n := range up {
+		k := math.Floor(n.y / about)
+		if y, ok := base[k]; !ok || n.y < y {
+			base[k] = n.y
+		}
+	}
 	for i := range up {
 		half := letter * p.TextSize * float64(len(up[i].text)) / 2
-		ends := rows[up[i].y]
-		for up[i].row < len(ends) && up[i].x-half < ends[up[i].row]+10 {
+		k := math.Floor(up[i].y / about)
+		up[i].base = base[k]
+		for up[i].row < len(rows[k]) && up[i].x-half < rows[k][up[i].row]+10 {
 			up[i].row++
 		}
-		if up[i].row == len(ends) {
-			ends = append(ends, 0)
+		if up[i].row == len(rows[k]) {
+			rows[k] = append(rows[k], 0)
 		}
-		ends[up[i].row] = up[i].x + half
-		rows[up[i].y] = ends
+		rows[k][up[i].row] = up[i].x + half
 	}
 	out = append(out, up...)
 	lines := append([]Line(nil), p.Lines...)
