@@ -32,7 +32,7 @@ func TestTwoFiles(t *testing.T) {
 	const dir = "../../testdata/crafts/"
 	s := compare(t, "-us", dir+"reedling-tandem.json", dir+"water-rail-canard.json")
 	assert.Contains(t, s, `name: "Reedling", then "Water Rail"`)
-	assert.Contains(t, s, "wings[1].stations[2].chord_m: absent, then 1.3")
+	assert.Contains(t, s, "wings[1].stations[2].chord_m: absent, then 1.5")
 	same := compare(t, dir+"reedling-tandem.json", dir+"reedling-tandem.json")
 	assert.Contains(t, same, "  nothing\n")
 	assert.NotContains(t, same, "rises")

@@ -1,0 +1,187 @@
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/andybalholm/brotli"
+)
+
+//go:embed web
+var web embed.FS
+
+const wasmName = "craft.wasm"
+
+// file is one file of the page, with its compressed siblings where they are smaller.
+type file struct {
+	plain, gzip, brotli []byte
+	tag                 string // of the plain content, for ETag
+}
+
+// site is the whole page by path, "index.html" the start.
+type site map[string]*file
+
+// build compiles the solver and puts the page together.
+func build(ctx context.Context) (site, error) {
+	wasm, err := compile(ctx)
+	if err != nil {
+		return nil, err
+	}
+	glue, err := glue(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return assemble(wasm, glue)
+}
+
+// compile builds the solver for the browser with the go command.
+func compile(ctx context.Context) ([]byte, error) {
+	dir, err := os.MkdirTemp("", "playground")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	out := filepath.Join(dir, wasmName)
+	cmd := exec.CommandContext(ctx, "go", "build", "-trimpath", "-ldflags=-s -w", "-o", out, "example.org/groundeffect/playground/wasm")
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
+	if msg, err := cmd.CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("the solver does not build (run this inside the module, with go on the path): %w\n%s", err, msg)
+	}
+	return os.ReadFile(out)
+}
+
+// glue returns the JavaScript that the Go distribution ships for its own wasm
+// files; it has to be of the version that compiled them.
+func glue(ctx context.Context) ([]byte, error) {
+	root, err := exec.CommandContext(ctx, "go", "env", "GOROOT").Output()
+	if err != nil {
+		return nil, fmt.Errorf("go env GOROOT: %w", err)
+	}
+	return os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "lib", "wasm", "wasm_exec.js"))
+}
+
+// assemble compresses everything and fills in the list for use without a network.
+func assemble(wasm, glue []byte) (site, error) {
+	s := site{wasmName: {plain: wasm}, "wasm_exec.js": {plain: glue}}
+	err := fs.WalkDir(web, "web", func(p string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		b, err := web.ReadFile(p)
+		s[strings.TrimPrefix(p, "web/")] = &file{plain: b}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := s.offline(); err != nil {
+		return nil, err
+	}
+	for _, f := range s {
+		sum := sha256.Sum256(f.plain)
+		f.tag = hex.EncodeToString(sum[:8])
+		if err := f.compress(); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// offline puts the names of all files, and a name for their contents, into sw.js.
+func (s site) offline() error {
+	names := make([]string, 0, len(s))
+	for name := range s {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	all := sha256.New()
+	files := []string{"./"}
+	for _, name := range names {
+		fmt.Fprintln(all, name, len(s[name].plain))
+		all.Write(s[name].plain)
+		if name != "sw.js" && name != "index.html" {
+			files = append(files, name)
+		}
+	}
+	list, err := json.Marshal(files)
+	if err != nil {
+		return err
+	}
+	sw := bytes.Replace(s["sw.js"].plain, []byte("{{NAME}}"), []byte("craft-"+hex.EncodeToString(all.Sum(nil)[:8])), 1)
+	s["sw.js"].plain = bytes.Replace(sw, []byte(`["{{FILES}}"]`), list, 1)
+	return nil
+}
+
+// compress makes the compressed siblings, or none where they do not pay.
+func (f *file) compress() error {
+	var br, gz bytes.Buffer
+	b := brotli.NewWriterLevel(&br, brotli.BestCompression)
+	g, err := gzip.NewWriterLevel(&gz, gzip.BestCompression)
+	if err != nil {
+		return err
+	}
+	for _, w := range []io.WriteCloser{b, g} {
+		if _, err := w.Write(f.plain); err != nil {
+			return err
+		}
+		if err := w.Close(); err != nil {
+			return err
+		}
+	}
+	if br.Len() < len(f.plain) {
+		f.brotli = br.Bytes()
+	}
+	if gz.Len() < len(f.plain) {
+		f.gzip = gz.Bytes()
+	}
+	return nil
+}
+
+// wasmSize returns the size of the solver as it is and as it travels, bytes.
+func (s site) wasmSize() (plain, compressed int) {
+	return len(s[wasmName].plain), len(s[wasmName].brotli)
+}
+
+// write puts every file and its compressed siblings (.br, .gz) under dir.
+func (s site) write(dir string) error {
+	for name, f := range s {
+		to := filepath.Join(dir, filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+			return err
+		}
+		for ending, b := range map[string][]byte{"": f.plain, ".br": f.brotli, ".gz": f.gzip} {
+			if b == nil {
+				continue
+			}
+			if err := os.WriteFile(to+ending, b, 0o644); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// contentTypes of the page's files; sniffing is forbidden, so each has one.
+var contentTypes = map[string]string{
+	".html": "text/html; charset=utf-8",
+	".css":  "text/css; charset=utf-8",
+	".js":   "text/javascript; charset=utf-8",
+	".svg":  "image/svg+xml",
+	".wasm": "application/wasm",
+}
+
+func contentType(name string) string { return contentTypes[path.Ext(name)] }

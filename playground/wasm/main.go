@@ -1,0 +1,70 @@
+//go:build js && wasm
+
+// Wasm puts package ask into the browser. It sets globalThis.craftAnswers:
+//
+//	ask(text, onProgress) -> Promise of text   one question, one answer; onProgress(id, part 0..1)
+//	drop(id)                                    its answer is no longer wanted
+//
+// Questions and answers are the JSON that package ask describes.
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"sync"
+	"syscall/js"
+	"time"
+
+	"example.org/groundeffect/playground/ask"
+)
+
+// breath is how long the solver works before it lets the browser's messages in.
+const breath = 25 * time.Millisecond
+
+func main() {
+	d := new(ask.Desk)
+	var turn sync.Mutex // the desk serves one at a time
+	running := map[int]context.CancelFunc{}
+
+	answer := func(this js.Value, args []js.Value) any {
+		text := args[0].String()
+		tell := args[1]
+		var head struct {
+			ID int `json:"id"`
+		}
+		_ = json.Unmarshal([]byte(text), &head) // the desk answers what is wrong with it
+		ctx, cancel := context.WithCancel(context.Background())
+		running[head.ID] = cancel
+		var run js.Func
+		run = js.FuncOf(func(this js.Value, then []js.Value) any {
+			resolve := then[0]
+			go func() {
+				turn.Lock()
+				defer turn.Unlock()
+				defer run.Release()
+				rest := time.Now()
+				a := d.Answer(ctx, []byte(text), func(part float64) {
+					if time.Since(rest) < breath {
+						return
+					}
+					tell.Invoke(head.ID, part)
+					time.Sleep(time.Millisecond) // hands the thread to the browser
+					rest = time.Now()
+				})
+				delete(running, head.ID)
+				cancel()
+				resolve.Invoke(string(a))
+			}()
+			return nil
+		})
+		return js.Global().Get("Promise").New(run)
+	}
+	drop := func(this js.Value, args []js.Value) any {
+		if cancel, ok := running[args[0].Int()]; ok {
+			cancel()
+		}
+		return nil
+	}
+	js.Global().Set("craftAnswers", map[string]any{"ask": js.FuncOf(answer), "drop": js.FuncOf(drop)})
+	select {}
+}

@@ -1,0 +1,120 @@
+// Asks the solver. Two workers: "quick" answers while a hand moves, "fine" when it rests, so that a long
+// calculation never stands in the way of a short one. Of each topic only the newest question waits: one that
+// it overtakes is never sent. One under way is finished, so that a steady drag sees a steady stream of answers,
+// unless it is dropped.
+
+/** What Go objected to: problems are {path, text}, path "" when it concerns the whole. */
+export class Objection extends Error {
+  constructor(problems) {
+    super(problems.map((p) => p.text).join(" "));
+    this.problems = problems;
+  }
+}
+
+/** Rejected with this when a newer question has taken the place of this one, or when it was dropped. */
+export class Overtaken extends Error {}
+
+class Lane {
+  constructor(onState) {
+    this.onState = onState;
+    this.waiting = new Map(); // topic -> question not yet sent
+    this.running = null;
+    this.share = 0;
+    this.worker = new Worker(new URL("worker.js", import.meta.url), { type: "module" });
+    this.ready = new Promise((resolve, reject) => { this.opened = resolve; this.broke = reject; });
+    this.ready.catch(() => {});
+    this.worker.onerror = (e) => this.fail(`The solver could not be started: ${e.message ?? "the browser refused it"}.`);
+    this.worker.onmessage = ({ data }) => this.hear(data);
+  }
+
+  ask(topic, question) {
+    this.waiting.get(topic)?.reject(new Overtaken());
+    return new Promise((resolve, reject) => {
+      this.waiting.set(topic, { topic, question, resolve, reject });
+      this.next();
+    });
+  }
+
+  /** Throws away what is asked on a topic, also what is under way. */
+  drop(topic) {
+    this.waiting.get(topic)?.reject(new Overtaken());
+    this.waiting.delete(topic);
+    if (this.running?.topic === topic && !this.running.dropped) {
+      this.running.dropped = true;
+      this.running.reject(new Overtaken());
+      this.worker.postMessage({ drop: this.running.question.id });
+    }
+    this.onState();
+  }
+
+  next() {
+    if (this.dead) {
+      for (const w of this.waiting.values()) w.reject(new Objection([{ path: "", text: this.dead }]));
+      this.waiting.clear();
+    } else if (!this.running && this.waiting.size) {
+      const [topic, w] = this.waiting.entries().next().value;
+      this.waiting.delete(topic);
+      this.running = w;
+      this.share = 0;
+      this.worker.postMessage({ ask: JSON.stringify(w.question) });
+    }
+    this.onState();
+  }
+
+  hear(data) {
+    if (data.ready) return this.opened();
+    if (data.failed) return this.fail(data.failed);
+    if (data.progress) {
+      this.share = data.progress.share;
+      return this.onState();
+    }
+    const a = JSON.parse(data.answer), r = this.running;
+    this.running = null;
+    if (r && !r.dropped) a.ok ? r.resolve(a) : r.reject(new Objection(a.problems));
+    this.next();
+  }
+
+  fail(text) {
+    this.dead = text;
+    const objection = new Objection([{ path: "", text }]);
+    this.broke(objection);
+    this.running?.reject(objection);
+    this.running = null;
+    this.next();
+  }
+
+  get busy() { return this.running != null || this.waiting.size > 0; }
+}
+
+export class Answers {
+  /** onBusy(share | null): work has been under way for over 200 ms (share 0..1 of it done), or it is over. */
+  constructor(onBusy) {
+    this.count = 0;
+    this.since = 0;
+    this.timer = 0;
+    const state = () => {
+      const busy = this.quick?.busy || this.fine?.busy;
+      if (!busy) {
+        clearTimeout(this.timer);
+        this.since = 0;
+        return onBusy(null);
+      }
+      const share = () => (this.fine?.running ?? this.quick?.running ? Math.max(this.fine?.share ?? 0, this.quick?.share ?? 0) : 0);
+      if (!this.since) {
+        this.since = performance.now();
+        clearTimeout(this.timer);
+        this.timer = setTimeout(() => onBusy(share()), 200);
+      } else if (performance.now() - this.since > 200) onBusy(share());
+    };
+    this.quick = new Lane(state);
+    this.fine = new Lane(state);
+  }
+
+  /** The answer to {ask: kind, ...params}; rejects with an Objection or Overtaken. */
+  ask(kind, params = {}, { lane = "quick", topic = kind } = {}) {
+    return this[lane].ask(topic, { id: ++this.count, ask: kind, ...params });
+  }
+
+  /** Work that has become out of date. */
+  drop(topic, lane) { this[lane].drop(topic); }
+}

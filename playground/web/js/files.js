@@ -1,0 +1,108 @@
+// Files in and out: opening, dropping, saving, the link, tables, pictures and the tow card. Everything is
+// made here in the browser and handed to its own download.
+
+import { $, answers, notice, page, question, said, view } from "./page.js";
+import { Objection } from "./answers.js";
+import { smallPictures } from "./figures.js";
+import { moving, scales, still } from "./picture.js";
+import { download, fileName, png, sheet, svgText } from "./export.js";
+import { pack } from "./link.js";
+import { s, h } from "./svg.js";
+import { palette } from "./theme.js";
+import { tell, units } from "./units.js";
+
+/** Puts the buttons to work. put(craft) shows a craft that was opened; failed(error) says what went wrong. */
+export function files(put, failed) {
+  async function openText(text) {
+    try {
+      const a = await answers.ask("read", { text });
+      put(a.craft);
+      said(`${a.craft.name || "The craft"} is open.`);
+    } catch (e) {
+      if (!(e instanceof Objection)) throw e;
+      // Nothing of the open craft is touched; the file's problems are said together.
+      notice("That file is no craft that can be calculated; the craft on the page stays as it was.", ...e.problems.map((p) => (p.path && !p.text.includes(p.path) ? `${p.path}: ${p.text}` : p.text)));
+    }
+  }
+  const openFile = async (f) => { if (f.size > 1 << 20) notice("That file is larger than a craft file can be (1 MB)."); else await openText(await f.text()); };
+  $("open").onclick = () => $("file").click();
+  $("file").onchange = async () => { const f = $("file").files[0]; if (f) await openFile(f); $("file").value = ""; };
+  let within = 0;
+  const files = (e) => [...(e.dataTransfer?.types ?? [])].includes("Files");
+  document.addEventListener("dragenter", (e) => { if (files(e)) { within++; $("dropHint").hidden = false; e.preventDefault(); } });
+  document.addEventListener("dragover", (e) => { if (files(e)) e.preventDefault(); });
+  document.addEventListener("dragleave", (e) => { if (files(e) && --within <= 0) { within = 0; $("dropHint").hidden = true; } });
+  document.addEventListener("drop", (e) => {
+    if (!files(e)) return;
+    e.preventDefault();
+    within = 0;
+    $("dropHint").hidden = true;
+    const f = e.dataTransfer.files[0];
+    if (f) openFile(f);
+  });
+
+  $("save").onclick = () => download(fileName(page.state.now.craft, ".json"), "application/json", JSON.stringify(page.state.now.craft, null, 2) + "\n");
+
+  const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system });
+  $("link").onclick = async () => {
+    const fragment = await pack(linked());
+    history.replaceState(null, "", `#${fragment}`);
+    try {
+      await navigator.clipboard.writeText(location.href);
+      said("The link is copied. It carries the whole craft.");
+    } catch {
+      said("The link now stands in the address bar: copy it from there. It carries the whole craft.");
+    }
+  };
+
+  $("csv").onclick = async () => {
+    try {
+      const a = await answers.ask("csv", { ...question(), fidelity: "fine" }, { lane: "fine" });
+      download(fileName(page.state.now.craft, ".csv"), "text/csv", a.text);
+    } catch (e) { failed(e); }
+  };
+
+  /** The pictures on one sheet; drawn anew at a size of its own, so that a phone's export is as legible. */
+  function exported() {
+    const v = view(), w = 1120, hgt = 600, k = scales(v, w, hgt), { under, over } = still(v, k, page.pal, "out");
+    const svg = s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, page.pal, "out"), over);
+    return sheet({
+      title: `${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}, ${tell("length", page.clearance)} clear`,
+      sentence: page.heights.sentence, note: $("pictureNote").textContent, cautions: $("cautions").textContent,
+      picture: { svg, w, h: hgt }, small: smallPictures(), palette: page.pal,
+    });
+  }
+  $("svg").onclick = () => { if (page.heights && page.pose) download(fileName(page.state.now.craft, ".svg"), "image/svg+xml", svgText(exported())); };
+  $("png").onclick = async () => {
+    if (!page.heights || !page.pose) return;
+    try { download(fileName(page.state.now.craft, ".png"), "image/png", await png(exported())); } catch (e) { said(e.message); }
+  };
+
+  let cardText = { html: "", text: "" };
+  $("card").onclick = async () => {
+    try {
+      const a = await answers.ask("card", { ...question(), fidelity: "fine" }, { lane: "fine" });
+      // The sheet is ours, but the names in it are the builder's: keep its structure, nothing that could act.
+      // (Its style goes before parsing: the page's policy would object to it, and card.css has the same.)
+      const doc = new DOMParser().parseFromString(a.html.replace(/<style>[^]*?<\/style>/, ""), "text/html");
+      for (const e of doc.querySelectorAll("script,style,link,iframe,object,embed,img,meta,base,form")) e.remove();
+      for (const e of doc.body.querySelectorAll("*")) for (const { name } of [...e.attributes]) if (name.startsWith("on") || name === "style" || name === "href" || name === "src") e.removeAttribute(name);
+      const below = doc.querySelector(".below");
+      if (below && page.heights && page.pose) below.prepend(h("figure", {}, cardPicture()));
+      const sheet = doc.querySelector("main");
+      $("cardBody").className = sheet.className;
+      $("cardBody").replaceChildren(...sheet.childNodes);
+      cardText = a;
+      $("cardView").showModal();
+    } catch (e) { failed(e); }
+  };
+  /** The height picture for paper: by day, whatever the screen shows. */
+  function cardPicture() {
+    const day = palette("light"), w = 820, hgt = 440, v = view(), k = scales(v, w, hgt), { under, over } = still(v, k, day, "card");
+    return s("svg", { viewBox: `0 0 ${w} ${hgt}`, role: "img", "aria-label": `Height picture of ${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}` }, under, moving(v, k, day, "card"), over);
+  }
+  $("cardPrint").onclick = () => print();
+  $("cardKeep").onclick = () => download(fileName(page.state.now.craft, "-tow-card.html"), "text/html", cardText.html);
+  $("cardText").onclick = () => download(fileName(page.state.now.craft, "-tow-card.txt"), "text/plain", cardText.text);
+  $("cardClose").onclick = () => $("cardView").close();
+}

@@ -1,0 +1,111 @@
+// The leap: a flight in real time on the height picture, with a slider for the pilot's hand. Go flies; this
+// asks for every frame.
+
+import { $, answers, page, question, view } from "./page.js";
+import { Objection, Overtaken } from "./answers.js";
+import { Chart } from "./chart.js";
+import { addChart, drawMoving, layers, scale } from "./figures.js";
+import { moving } from "./picture.js";
+import { h } from "./svg.js";
+import { tell, units } from "./units.js";
+
+const trace = new Chart("The leap: clearance over time", 250);
+addChart(trace);
+trace.figure.hidden = true;
+let flight = null; // {path: [[s, m]…], state}
+
+$("fly").onclick = () => (flight && !flight.over ? land() : fly());
+$("place").oninput = () => { if (flight) flight.place = +$("place").value; };
+
+/** Ends the flight and puts the craft back where it was. */
+export function land() {
+  if (!flight) return;
+  clearTimeout(flight.timer);
+  flight = null;
+  $("fly").textContent = "Fly";
+  $("stick").hidden = true;
+  if (page.heights && page.pose) drawMoving();
+}
+
+async function fly() {
+  land();
+  const [upset, size] = $("upset").value.split(" "), hand = $("hand").value;
+  $("flown").textContent = "";
+  const mine = flight = { path: [], place: 0, over: false };
+  try {
+    const a = await answers.ask("leap", { ...question(), clearance_m: page.clearance, fidelity: "fine", upset, size: +size, hand }, { lane: "fine" });
+    if (mine !== flight) return;
+    const slider = $("place");
+    slider.min = a.forward_m;
+    slider.max = a.aft_m;
+    slider.value = mine.place = a.pilot_x_m;
+    mine.state = a;
+    mine.from = page.clearance;
+    mine.seconds = a.lasts_s;
+    mine.path.push([0, a.clearance_m]);
+    $("fly").textContent = "Stop";
+    $("stick").hidden = hand !== "yours";
+    if (hand === "yours") slider.focus({ preventScroll: true });
+    let last = performance.now();
+    while (mine === flight && !mine.over) {
+      const now = await new Promise(requestAnimationFrame);
+      // A frame that comes late does not make the craft jump: time stands still instead.
+      const dt = Math.min(0.05, (now - last) / 1000);
+      last = now;
+      if (!(dt > 0)) continue;
+      const b = await answers.ask("leapStep", { dt_s: dt, place_m: mine.place, units: units.system }, { lane: "fine" });
+      if (mine !== flight) return;
+      mine.state = b;
+      mine.over = b.over;
+      mine.path.push([b.t_s, b.clearance_m]);
+      drawFlight();
+    }
+    if (mine !== flight) return;
+    $("fly").textContent = "Fly again";
+    $("stick").hidden = true;
+    $("flown").textContent = mine.state.verdict;
+    mine.timer = setTimeout(land, 2500);
+    const m = await answers.ask("margin", { ...question(), clearance_m: mine.from, fidelity: "fine" }, { lane: "fine" });
+    if ($("flown").textContent === mine.state.verdict) $("flown").textContent = `${mine.state.verdict} How late a pilot may be, standing leap: ${m.text}`;
+  } catch (e) {
+    if (e instanceof Overtaken) return;
+    if (!(e instanceof Objection)) throw e;
+    if (mine === flight) land();
+    $("flown").textContent = e.problems.map((p) => p.text).join(" ");
+  }
+}
+
+/** One frame of the flight. The forces' arrows rest: in flight they are not in balance. */
+function drawFlight() {
+  const { state: f, path, seconds } = flight;
+  const v = { ...view(), heights: { ...page.heights, weight_n: 0 }, ghost: null, pilot_x_m: f.pilot_x_m, at: { clearance_m: f.clearance_m, pitch_deg: f.pitch_deg } };
+  layers.moving.replaceChildren(moving(v, scale, page.pal, "hp"));
+  if (!f.over) $("flown").textContent = `${f.t_s.toFixed(1)} s: ${tell("length", f.clearance_m)} clear, ${tell("angle", f.pitch_deg)}, line ${tell("force", f.line_n)}`;
+  flown = { path, seconds };
+  drawTrace();
+}
+
+let flown = null; // the last flight
+/** The course of the last flight. */
+export function drawTrace() {
+  if (!flown || !page.heights) return;
+  trace.figure.hidden = false;
+  const { low_m, let_go_m } = page.heights.lines, { path, seconds } = flown;
+  trace.draw({
+    x: { label: "time, s", kind: "ratio", lo: 0, hi: seconds }, y: { label: "clearance", kind: "length", lo: 0, hi: Math.max(page.top_m, ...path.map((q) => q[1])) }, along: "x", mark: path[path.length - 1][0],
+    read: (t) => { const q = path.find((r) => r[0] >= t) ?? path[path.length - 1]; return `${q[0].toFixed(1)} s: ${tell("length", q[1])}`; },
+    band: low_m == null ? null : { lo: low_m, hi: let_go_m, colour: page.pal.band },
+    lines: [{ points: path, colour: page.pal.cp, width: 2 }],
+  }, page.pal);
+}
+
+/** The upsets in words of the present units; each is a kind and a size in m/s. */
+const UPSETS = [["boat", 1], ["boat", 0.5], ["boat", 2], ["boat", -1], ["gust", 2], ["gust", 4], ["none", 0]];
+export function upsets() {
+  const chosen = Math.max(0, $("upset").selectedIndex);
+  const size = (v) => (units.system === "us" ? tell("speed", Math.abs(v)) : `${Math.abs(v)}\u00a0m/s`);
+  $("upset").replaceChildren(...UPSETS.map(([kind, v]) => h("option", { value: `${kind} ${v}` },
+    kind === "none" ? "nothing upsets it" : kind === "gust" ? `a ${size(v)} gust from ahead` : `the boat ${v > 0 ? "gains" : "loses"} ${size(v)}`)));
+  $("upset").selectedIndex = chosen;
+}
+upsets();

@@ -1,0 +1,387 @@
+// The page: what is asked when something changes, in which order the answers count, and how everything is
+// edited.
+
+import { $, HIGHEST, LOWEST, answers, notice, page, question, said, shownAt } from "./page.js";
+import { Objection, Overtaken } from "./answers.js";
+import { Control, Form } from "./form.js";
+import { groups } from "./craft.js";
+import { drawFigures, drawLoads, drawMoving, frame, scale } from "./figures.js";
+import { drawTrace, land, upsets } from "./leap.js";
+import { files } from "./files.js";
+import { h } from "./svg.js";
+import { rounded, tell, units } from "./units.js";
+import { unpack } from "./link.js";
+import { keep, palette, recall, themeSwitch } from "./theme.js";
+
+const REST = 220; // ms without a change after which the fine answer is asked for
+
+let ready = []; // the ready craft
+let stale = false; // what is shown belongs to an earlier craft
+let resting = 0;
+let turn = 0; // counts changes, so that an answer knows whether it still matters
+let sweepTurn = 0, poseTurn = 0; // the changes that the shown answers belong to
+
+// ---- asking --------------------------------------------------------------------------------------
+
+function failed(e) {
+  if (e instanceof Overtaken) return;
+  if (!(e instanceof Objection)) throw e;
+  object(e.problems);
+}
+
+/** Of coarse answers the newest yet counts, even when the hand has moved on; of fine ones only the one to the present. */
+async function askPose(fidelity, mine) {
+  const { wings } = page.state.now.craft;
+  const a = await answers.ask("pose", { ...question(), clearance_m: page.clearance, fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" });
+  if (fidelity === "fine" ? mine !== turn : mine <= poseTurn) return;
+  poseTurn = mine;
+  page.pose = { ...a, exact: fidelity === "fine", thickness: wings.map((w) => w.thickness ?? 0.1) };
+}
+
+/** The craft, the speed or the pilot has changed. */
+async function changed() {
+  land();
+  const mine = ++turn;
+  settled(false);
+  rest(true);
+  // The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one.
+  const fidelity = fineWings === JSON.stringify(page.state.now.craft.wings) ? "fine" : "coarse";
+  if (fidelity === "coarse") answers.drop("heights", "fine"); // it works on wings that are no more
+  try {
+    const a = await answers.ask("heights", { ...question(), fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" });
+    if (mine <= sweepTurn) return; // the fine one has come first
+    sweepTurn = mine;
+    if (mine === turn) sweepDue = fidelity === "coarse";
+    accept(a);
+    await askPose("coarse", mine);
+    draw();
+  } catch (e) { if (mine === turn) failed(e); }
+}
+
+/** Only the height at which we look has changed. */
+async function moved() {
+  land();
+  const mine = ++turn;
+  settled(false);
+  rest(false);
+  drawSoon();
+  try {
+    await askPose("coarse", mine);
+    if (page.heights) drawLoads();
+  } catch (e) { if (mine === turn) failed(e); }
+}
+
+let fineWings = ""; // the wings that the fine worker has a map of
+let sweepDue = false; // a fine sweep is owed
+function rest(sweep) {
+  sweepDue ||= sweep;
+  clearTimeout(resting);
+  resting = setTimeout(fine, REST);
+}
+
+async function fine() {
+  const mine = turn;
+  try {
+    if (sweepDue) {
+      const a = await answers.ask("heights", { ...question(), fidelity: "fine" }, { lane: "fine" });
+      if (mine !== turn) return;
+      sweepDue = false;
+      sweepTurn = mine;
+      fineWings = JSON.stringify(page.state.now.craft.wings);
+      accept(a);
+    }
+    await askPose("fine", mine);
+    if (mine !== turn) return;
+    draw();
+    settled(true);
+  } catch (e) {
+    if (mine !== turn) return;
+    failed(e);
+    if (e instanceof Objection) settled(true);
+  }
+}
+
+function accept(a) {
+  page.heights = a;
+  stale = false;
+  object([]);
+}
+
+/** True once what is shown is the fine answer (or objection) to what was asked. */
+function settled(yes) { document.body.dataset.state = yes ? "settled" : "working"; }
+
+function object(problems) {
+  if (problems.length) stale = true;
+  const rest = [];
+  const special = new Map(specials.map((c) => [c.f.path, []]));
+  const forForm = [];
+  for (const p of problems) (special.get(p.path) ?? forForm).push(p);
+  for (const c of specials) c.say(special.get(c.f.path).map((p) => p.text).join(" "));
+  rest.push(...form.object(forForm));
+  const g = $("general");
+  g.replaceChildren(...rest.map((p) => h("p", {}, p.text)));
+  if (problems.length && page.heights) g.append(h("p", { class: "quiet" }, "The picture shows the last craft that could be calculated."));
+  g.hidden = !g.childNodes.length;
+  $("picture").classList.toggle("stale", stale);
+}
+
+// ---- editing -------------------------------------------------------------------------------------
+
+const form = new Form($("form"), groups, (change) => {
+  page.state.edit((now) => change(now.craft));
+  form.show(page.state.now.craft);
+  edited();
+}, settle);
+
+function settle() {
+  page.state.settle();
+  marks();
+}
+
+function edited() {
+  notice();
+  marks();
+  changed();
+}
+
+function marks() {
+  $("undo").disabled = !page.state.past.length && !page.state.open;
+  $("redo").disabled = !page.state.future.length;
+}
+
+const auto = (label, key, about) => {
+  const box = h("input", { type: "checkbox", "aria-label": about, onchange: () => {
+    page.state.edit((now) => { now[key] = box.checked ? null : round(shownAt()?.[key === "pitch_deg" ? "pitch_deg" : "pilot_needed_m"] ?? 0); });
+    settle();
+    showFlight();
+    changed();
+  } });
+  return { box, root: h("label", { class: "auto" }, box, label) };
+};
+const round = (v) => +v.toFixed(3);
+const steady = (f, key) => new Control(f, (v) => { page.state.edit((now) => { now[key] = v; }); showFlight(); edited(); }, settle);
+
+const clearanceControl = new Control({ path: "clearance_m", label: "Clearance", kind: "length", range: [LOWEST, 1, 0.01] }, (v) => moveTo(v, false), () => {});
+const speedControl = steady({ path: "speed_mps", label: "Speed", kind: "speed", range: [3, 30, 0.05] }, "speed_mps");
+const pilotControl = steady({ path: "pilot_x_m", label: "Pilot sits", kind: "length", range: [0, 3, 0.01] }, "pilot_x_m");
+const pitchControl = steady({ path: "pitch_deg", label: "Pitch", kind: "angle", range: [-4, 12, 0.1] }, "pitch_deg");
+const limitControl = steady({ path: "limit_m", label: "Your own let-go height", kind: "length", range: [0.1, 2, 0.01] }, "limit_m");
+const topControl = new Control({ path: "top_m", label: "Top of the picture", kind: "length", range: [0.3, HIGHEST, 0.05] }, (v) => {
+  if (!(v >= 0.2 && v <= HIGHEST)) { topControl.say(`The picture can go up to a clearance between ${tell("length", 0.2)} and ${tell("length", HIGHEST)}.`); return; }
+  topControl.say("");
+  page.top_m = v;
+  page.clearance = Math.min(page.clearance, page.top_m);
+  showFlight();
+  changed();
+}, () => {});
+const specials = [clearanceControl, speedControl, pilotControl, pitchControl, limitControl, topControl];
+const pilotAuto = auto("where needed", "pilot_x_m", "Pilot sits where needed");
+const pitchAuto = auto("carries the weight", "pitch_deg", "Pitch that carries the weight");
+pilotControl.root.querySelector("label").append(pilotAuto.root);
+pitchControl.root.querySelector("label").append(pitchAuto.root);
+$("thumbs").append(...specials.map((c) => c.root));
+
+/** The controls of the flight, from the state. */
+function showFlight() {
+  const now = page.state.now, q = shownAt();
+  clearanceControl.reface([LOWEST, page.top_m, 0.01]);
+  clearanceControl.show(page.clearance);
+  topControl.show(page.top_m);
+  speedControl.show(now.speed_mps);
+  limitControl.show(now.limit_m);
+  pilotAuto.box.checked = now.pilot_x_m == null;
+  pitchAuto.box.checked = now.pitch_deg == null;
+  pilotControl.show(now.pilot_x_m ?? rounded("length", q?.pilot_needed_m));
+  pitchControl.show(now.pitch_deg ?? rounded("angle", q?.pitch_deg));
+  pilotControl.root.classList.toggle("auto", now.pilot_x_m == null);
+  pitchControl.root.classList.toggle("auto", now.pitch_deg == null);
+  pilotControl.root.hidden = !now.craft.pilot;
+  const p = now.craft.pilot;
+  if (p && p.x_aft_m > p.x_forward_m) pilotControl.reface([p.x_forward_m, p.x_aft_m, 0.01]);
+}
+
+/** Puts the craft at a clearance. */
+function moveTo(v, echo = true) {
+  const lo = page.heights?.points[0]?.clearance_m ?? LOWEST;
+  page.clearance = Math.min(page.top_m, Math.max(lo, v));
+  if (echo) clearanceControl.show(page.clearance);
+  moved();
+}
+
+// ---- drawing -------------------------------------------------------------------------------------
+
+/** Everything, after an answer. */
+function draw() {
+  if (!page.heights || !page.pose) return;
+  if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
+  drawFigures();
+  drawTrace();
+  showFlight();
+  const say = (id, t) => { if ($(id).textContent !== t) $(id).textContent = t; };
+  say("sentence", page.heights.sentence);
+  $("notes").replaceChildren(...[...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))].map((t) => h("li", {}, t)));
+  const a = page.heights.accuracy;
+  say("accuracy", a?.lift_pct != null ? `Where it was compared, the sweep follows the full solution within ${atMost(a.lift_pct)} of the lift and ${atMost(a.cp_pct)} of the mean chord.` : "");
+  $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
+}
+
+const atMost = (pct) => (pct < 0.01 ? "0.01 %" : `${(Math.ceil(pct * 100) / 100).toFixed(2)} %`);
+
+function resized() {
+  if (!page.heights || !page.pose) return;
+  drawFigures();
+  drawTrace();
+}
+let sizes = "";
+new ResizeObserver(() => {
+  const now = `${frame.clientWidth}x${frame.clientHeight}x${$("charts").clientWidth}`;
+  if (now === sizes) return;
+  sizes = now;
+  requestAnimationFrame(resized);
+}).observe(document.body);
+
+let due = 0;
+function drawSoon() {
+  if (due || !page.heights || !page.pose) return;
+  due = requestAnimationFrame(() => { due = 0; drawMoving(); follow(); });
+}
+
+/** The flight's controls go with the craft where they are left to it. */
+function follow() {
+  const { now } = page.state, q = shownAt();
+  clearanceControl.show(page.clearance);
+  if (now.pilot_x_m == null) pilotControl.show(rounded("length", q.pilot_needed_m));
+  if (now.pitch_deg == null) pitchControl.show(rounded("angle", q.pitch_deg));
+}
+
+// ---- dragging the craft --------------------------------------------------------------------------
+
+const handle = $("grip");
+let drag = null;
+handle.addEventListener("pointerdown", (e) => {
+  if (!scale || (e.pointerType === "mouse" && e.button !== 0)) return;
+  handle.setPointerCapture(e.pointerId);
+  handle.focus({ preventScroll: true });
+  drag = { y: e.clientY, from: page.clearance };
+  handle.classList.add("held");
+});
+handle.addEventListener("pointermove", (e) => { if (drag) moveTo(drag.from - (e.clientY - drag.y) / scale.py); });
+for (const end of ["pointerup", "pointercancel", "lostpointercapture"]) handle.addEventListener(end, () => { drag = null; handle.classList.remove("held"); });
+frame.addEventListener("pointerdown", (e) => { // a click with the mouse calls the craft to that height
+  if (scale && page.heights && e.pointerType === "mouse" && e.button === 0) moveTo(scale.Z(e.clientY - frame.getBoundingClientRect().top));
+});
+handle.addEventListener("keydown", (e) => {
+  const d = { ArrowUp: 0.01, ArrowRight: 0.01, ArrowDown: -0.01, ArrowLeft: -0.01, PageUp: 0.1, PageDown: -0.1 }[e.key];
+  if (d) moveTo(page.clearance + d * (e.shiftKey ? 5 : 1));
+  else if (e.key === "Home") moveTo(0);
+  else if (e.key === "End") moveTo(page.top_m);
+  else return;
+  e.preventDefault();
+});
+
+// ---- the tools -----------------------------------------------------------------------------------
+
+function showState() {
+  form.clear();
+  form.show(page.state.now.craft);
+  showFlight();
+  marks();
+  changed();
+}
+
+/** A whole new craft in place of the old, as one step. */
+function put(craft, more = {}) {
+  page.state.replace({ ...page.state.now, pitch_deg: null, pilot_x_m: null, ...more, craft });
+  notice();
+  showState();
+}
+
+$("undo").onclick = () => { if (page.state.undo()) showState(); };
+$("redo").onclick = () => { if (page.state.redo()) showState(); };
+document.addEventListener("keydown", (e) => {
+  if (!(e.ctrlKey || e.metaKey) || e.altKey || e.target.matches?.("input[type=text]")) return;
+  const k = e.key.toLowerCase();
+  if (k === "z" && !e.shiftKey) $("undo").click();
+  else if (k === "y" || (k === "z" && e.shiftKey)) $("redo").click();
+  else return;
+  e.preventDefault();
+});
+
+$("ready").onchange = (e) => { const r = ready.find((q) => q.key === e.target.value); if (r) put(structuredClone(r.craft), { speed_mps: r.speed_mps }); };
+
+$("pin").onclick = () => {
+  page.ghost = page.ghost ? null : page.heights && page.pose && { heights: page.heights, pose: page.pose, pilot_x_m: page.state.now.pilot_x_m };
+  $("pin").setAttribute("aria-pressed", String(!!page.ghost));
+  $("pin").textContent = page.ghost ? "Unpin" : "Pin";
+  said(page.ghost ? `${page.state.now.craft.name} is pinned: it stays as a grey ghost, and the figures show every change against it.` : "");
+  draw();
+};
+
+function face(system) {
+  units.system = system;
+  $("units").textContent = system === "us" ? "US" : "metric";
+  $("units").setAttribute("aria-label", system === "us" ? "Units: US; switch to metric" : "Units: metric; switch to US");
+  form.reface();
+  for (const c of specials) c.reface();
+  upsets();
+}
+$("units").onclick = () => {
+  face(units.system === "us" ? "metric" : "us");
+  keep("units", units.system);
+  draw();
+  changed(); // the sentences come in the new units
+};
+
+themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
+
+files(put, failed);
+
+/** Takes a linked page in; false when the address carries none. */
+async function takeLink() {
+  let v;
+  try {
+    v = await unpack(location.hash);
+  } catch {
+    v = {};
+  }
+  if (v == null) return false;
+  try {
+    if (!v.craft) throw new Objection([{ path: "", text: "The link is damaged: part of it is missing. Ask for it again, or for the craft file." }]);
+    // Go judges the craft as it judges a file; what it reads is what the link carried.
+    const { craft } = await answers.ask("read", { text: JSON.stringify(v.craft) });
+    const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
+    if (v.units === "us" || v.units === "metric") face(v.units);
+    page.top_m = Math.min(HIGHEST, Math.max(0.2, num(v.top_m, page.top_m)));
+    page.clearance = Math.min(page.top_m, Math.max(LOWEST, num(v.clearance_m, page.clearance)));
+    page.state.replace({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6) });
+    return true;
+  } catch (e) {
+    if (!(e instanceof Objection)) throw e;
+    notice(...e.problems.map((p) => p.text));
+    return false;
+  }
+}
+addEventListener("hashchange", async () => { if (await takeLink()) showState(); });
+
+// ---- beginning -----------------------------------------------------------------------------------
+
+async function begin() {
+  settled(false);
+  if (recall("units") === "us") face("us");
+  const a = await answers.ask("ready");
+  ready = a.crafts;
+  $("ready").replaceChildren(...ready.map((r) => h("option", { value: r.key }, r.title)));
+  page.state.now = { craft: structuredClone(ready[0].craft), speed_mps: ready[0].speed_mps, pitch_deg: null, pilot_x_m: null, limit_m: 0.6 };
+  if (location.hash.startsWith("#craft=")) await takeLink();
+  page.state.past = [];
+  form.show(page.state.now.craft);
+  showFlight();
+  marks();
+  await changed();
+}
+begin().catch((e) => {
+  if (!(e instanceof Objection)) throw e;
+  $("sentence").textContent = "";
+  object(e.problems);
+});
+if ("serviceWorker" in navigator && isSecureContext) navigator.serviceWorker.register("sw.js").catch(() => { /* the page works without it, only not offline */ });

@@ -1,0 +1,69 @@
+// What the page is about at this moment: one object that its parts read and the edits write. And the one way
+// to the solver.
+
+import { Answers } from "./answers.js";
+import { State } from "./state.js";
+import { at } from "./curve.js";
+import { h } from "./svg.js";
+import { palette } from "./theme.js";
+import { units } from "./units.js";
+
+export const $ = (id) => document.getElementById(id);
+
+/** Clearances, m, between which the solver answers. */
+export const LOWEST = 0.05, HIGHEST = 2;
+
+export const page = {
+  state: new State(null), // {craft, speed_mps, pitch_deg|null, pilot_x_m|null, limit_m} and its past
+  clearance: 0.25, // m, where the craft is shown
+  top_m: 1, // m, how far up the picture goes
+  heights: null, // the last good answers
+  pose: null,
+  ghost: null, // the pinned craft: {heights, pose, pilot_x_m}
+  pal: palette(),
+};
+
+export const answers = new Answers((share) => {
+  const bar = $("progress");
+  bar.hidden = share == null;
+  bar.firstElementChild.style.width = share ? `${Math.round(100 * Math.min(1, share))}%` : "";
+  bar.classList.toggle("unknown", !share);
+});
+
+/** What every question about the present craft carries. */
+export function question() {
+  const { craft, speed_mps, pitch_deg, pilot_x_m, limit_m } = page.state.now;
+  return { craft, speed_mps, pitch_deg, pilot_x_m, limit_m, top_m: page.top_m, units: units.system };
+}
+
+/**
+ * The figures at the present clearance: between the sweep's points while the craft is moved, exact once the
+ * fine answer for its place is there.
+ */
+export function shownAt() {
+  const { heights, pose, clearance } = page;
+  return heights && { ...at(heights.points, clearance), ...(pose?.exact && pose.clearance_m === clearance ? pose : {}) };
+}
+
+/** What the height picture draws; with a pitch even where none carries the craft. */
+export function view() {
+  const { heights, pose, ghost, clearance, state } = page, q = shownAt();
+  return {
+    heights, side: pose.side, thickness: pose.thickness, at: { ...q, pitch_deg: q.pitch_deg ?? pose.pitch_deg },
+    pilot_x_m: state.now.pilot_x_m, line: state.now.craft.tow,
+    ghost: ghost && { heights: ghost.heights, side: ghost.pose.side, thickness: ghost.pose.thickness, at: at(ghost.heights.points, clearance) ?? {} },
+  };
+}
+
+/** A word in passing. */
+export function said(text) {
+  $("said").textContent = text;
+  clearTimeout(said.timer);
+  said.timer = setTimeout(() => { $("said").textContent = ""; }, 6000);
+}
+
+/** What is wrong with a file or a link; stays until something else is opened or edited. */
+export function notice(...texts) {
+  $("notice").replaceChildren(...texts.map((t) => h("p", {}, t)));
+  $("notice").hidden = !texts.length;
+}

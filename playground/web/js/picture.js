@@ -1,0 +1,336 @@
+// The height picture: clearance upwards from the water, the craft's own lengthwise scale across, so that a
+// curve stands over the part of the craft where it acts. One vertical scale serves everything, craft
+// included: a float that touches in the picture touches in the calculation. How far heights are drawn out
+// against lengths is said under the picture.
+
+import { s, line, words, ticks } from "./svg.js";
+import { show, take, tell, unit } from "./units.js";
+import { turner, heightAt, extent, outline } from "./shape.js";
+import { cgWithPilot } from "./curve.js";
+
+/** The three curves of the picture: key in the sweep, words, palette colour, dash, width. */
+const CURVES = [
+  { key: "cp_m", name: "centre of pressure", short: "CP", colour: "cp", dash: null, width: 2.6 },
+  { key: "pitch_neutral_m", name: "pitch neutral point", short: "pitch neutral", colour: "pitch", dash: "8 5", width: 1.9 },
+  { key: "height_neutral_m", name: "height neutral point", short: "height neutral", colour: "height", dash: "10 4 2 4", width: 2.1 },
+];
+const LINES = [
+  ["low_m", "holds itself", "from"],
+  ["self_holding_m", "self-holding", "ceiling"],
+  ["reach_m", "reach", "ceiling"],
+  ["let_go_m", "let go", "above"],
+];
+
+/** Scales of a picture w x h pixels; X and Y turn metres into pixels. */
+export function scales(view, w, h) {
+  const e = extent(view.side), L = e.x1 - e.x0;
+  let x0 = e.x0, x1 = e.x1;
+  for (const p of view.heights.points) {
+    const v = p.cp_m;
+    if (v != null && v > e.x0 - 0.3 * L && v < e.x1 + 0.3 * L) { x0 = Math.min(x0, v); x1 = Math.max(x1, v); }
+  }
+  const narrow = w < 560;
+  // Beside the picture stand the names of the ceilings, where there is room for them.
+  const left = narrow ? 46 : 52, right = narrow ? 8 : 138, deep = narrow ? 62 : 84, head = 8;
+  x0 -= 0.07 * L;
+  x1 += 0.07 * L;
+  const px = (w - left - right) / (x1 - x0);
+  const top = view.heights.top_m;
+  // Room for most of the craft above the highest clearance; higher up it leaves the sheet head first.
+  const body = 0.45 * (e.z1 - e.wing0), names = narrow ? 62 : 46;
+  const py = Math.min((h - deep - head) / (top + body), (h - deep - names) / top);
+  const water = h - deep;
+  return {
+    w, h, left, right, deep, narrow, water, x0, x1, top, px, py, stretch: py / px,
+    X: (x) => left + (x - x0) * px,
+    Y: (z) => water - z * py,
+    Z: (y) => (water - y) / py,
+  };
+}
+
+/** Where curve labels stand: in one row (two on a narrow sheet), in the order of their curves, none on another. */
+function placeLabels(labels, k) {
+  labels.sort((a, b) => a.x - b.x);
+  const rows = k.narrow ? 2 : 1, lo = k.narrow ? 2 : k.left, hi = k.w - (k.narrow ? 2 : 8);
+  for (let r = 0; r < rows; r++) {
+    const row = labels.filter((_, i) => i % rows === r);
+    let edge = lo;
+    for (const l of row) {
+      l.row = r;
+      l.half = l.text.length * (k.narrow ? 3.15 : 3.5) + 6;
+      l.tx = Math.max(edge + l.half, Math.min(hi - l.half, l.x));
+      edge = l.tx + l.half;
+    }
+    // Pushed beyond the right edge, or all to one side: go back left as far as the neighbours let.
+    edge = hi;
+    for (const l of [...row].reverse()) {
+      l.tx = Math.min(l.tx, edge - l.half);
+      edge = l.tx - l.half;
+    }
+    const shift = row.reduce((m, l) => m + l.tx - l.x, 0) / (row.length || 1);
+    if (shift > 0) {
+      edge = lo;
+      for (const l of row) {
+        l.tx = Math.max(edge + l.half, l.tx - shift);
+        edge = l.tx + l.half;
+      }
+    }
+  }
+  return labels;
+}
+
+/** What stands still while the craft is dragged: {under, over} the craft; the names lie over it. */
+export function still(view, k, p, id) {
+  const { heights } = view, { X, Y } = k;
+  const g = s("g"), over = s("g");
+  const clip = s("clipPath", { id: `${id}-clip` }, s("rect", { x: k.left, y: 0, width: k.w - k.left - k.right, height: k.h }));
+  const hatch = s("pattern", { id: `${id}-hatch`, width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
+    s("line", { x1: 0, y1: 0, x2: 0, y2: 7, stroke: p.band, "stroke-width": 1.6, "stroke-opacity": 0.6 }));
+  g.append(s("defs", {}, clip, hatch));
+
+  // Heights over the water, as far up as the sweep goes.
+  const top = show("length", k.top), tv = ticks(0, top, (k.water - Y(k.top)) / 44);
+  for (const t of tv.at) {
+    const y = Y(take("length", t));
+    g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.hair, "stroke-width": 1 }),
+      words(k.left - 8, y + 4 - (t === 0 ? 5 : 0), t.toFixed(tv.digits), p, { "text-anchor": "end", "font-size": 11.5, stroke: null }));
+  }
+  g.append(words(2, Y(k.top) - 14, k.narrow ? unit("length") : `${unit("length")} clear`, p, { "font-size": 11.5, stroke: null }));
+
+  const inside = s("g", { "clip-path": `url(#${id}-clip)` });
+  // The layer in which the craft holds itself and is to be towed.
+  if (heights.lines.low_m != null && heights.lines.low_m < k.top) {
+    const y = Y(Math.min(k.top, heights.lines.let_go_m)), tall = Y(heights.lines.low_m) - y;
+    g.append(s("rect", { x: k.left, y, width: k.w - k.left - k.right, height: tall, fill: p.band, "fill-opacity": 0.07 }),
+      s("rect", { x: k.left - 3, y, width: 3, height: tall, fill: p.band }));
+  }
+  if (heights.band) {
+    const x = X(heights.band.forward_m), width = Math.max(2, X(heights.band.aft_m) - x);
+    inside.append(s("rect", { x, y: Y(k.top), width, height: k.water - Y(k.top), fill: `url(#${id}-hatch)` }),
+      s("path", { d: `M${x} ${Y(k.top)}V${k.water}M${x + width} ${Y(k.top)}V${k.water}`, stroke: p.band, "stroke-width": 1.4, fill: "none" }));
+  }
+  const labels = [];
+  const end = (points, key) => [...points].reverse().find((q) => q[key] != null && X(q[key]) >= k.left && X(q[key]) <= k.w - k.right);
+  if (view.ghost) {
+    for (const c of CURVES) inside.append(s("path", {
+      d: line(view.ghost.heights.points.map((q) => [q[c.key] == null ? NaN : X(q[c.key]), Y(q.clearance_m)])),
+      stroke: p.ghost, "stroke-width": c.key === "cp_m" ? 2 : 1.2, "stroke-dasharray": c.dash, fill: "none",
+    }));
+    const q = end(view.ghost.heights.points, "cp_m");
+    if (q) labels.push({ text: k.narrow ? "pinned CP" : "pinned craft's CP", x: X(q.cp_m), y: Y(q.clearance_m), colour: p.ghost });
+  }
+  // The CG needed parts from the CP by the pull of the line; drawn where the eye can tell them apart.
+  const apart = Math.max(...heights.points.map((q) => (q.cg_needed_m == null || q.cp_m == null ? 0 : Math.abs(q.cg_needed_m - q.cp_m) * k.px)));
+  if (apart > 5) {
+    inside.append(s("path", {
+      d: line(heights.points.map((q) => [q.cg_needed_m == null ? NaN : X(q.cg_needed_m), Y(q.clearance_m)])),
+      stroke: p.ink, "stroke-width": 1.5, "stroke-dasharray": "1.5 3.5", "stroke-linecap": "round", fill: "none",
+    }));
+    const q = end(heights.points, "cg_needed_m");
+    if (q) labels.push({ text: "CG needed", x: X(q.cg_needed_m), y: Y(q.clearance_m), colour: p.ink });
+  }
+  for (const c of CURVES) {
+    inside.append(s("path", {
+      d: line(heights.points.map((q) => [q[c.key] == null ? NaN : X(q[c.key]), Y(q.clearance_m)])),
+      stroke: p[c.colour], "stroke-width": c.width, "stroke-dasharray": c.dash, fill: "none", "stroke-linejoin": "round", "data-curve": c.key,
+    }));
+    const q = end(heights.points, c.key);
+    if (q) labels.push({ text: k.narrow ? c.short : c.name, x: X(q[c.key]), y: Y(q.clearance_m), colour: p[c.colour] });
+  }
+  g.append(inside);
+
+  // The water covers what reaches under it, thinly enough to show it.
+  g.append(s("rect", { x: 0, y: k.water, width: k.w, height: k.deep, fill: p.water, "fill-opacity": 0.72 }),
+    s("line", { x1: 0, x2: k.w, y1: k.water, y2: k.water, stroke: p.shore, "stroke-width": 1.6 }));
+  for (let i = 1; i < 4; i++) {
+    let d = "";
+    const y = k.water + i * k.deep * 0.17, step = 34 + 9 * i;
+    for (let x = (i * 53) % step; x < k.w; x += step * 2) d += `M${x} ${y}q${step / 4} -3 ${step / 2} 0t${step / 2} 0`;
+    g.append(s("path", { d, stroke: p.shore, "stroke-opacity": 0.3, "stroke-width": 1, fill: "none" }));
+  }
+  const tx = ticks(show("length", k.x0), show("length", k.x1), (k.w - k.left) / 92);
+  for (const t of tx.at) {
+    const x = X(take("length", t));
+    g.append(s("line", { x1: x, x2: x, y1: k.h - 26, y2: k.h - 20, stroke: p.ink, "stroke-opacity": 0.6 }),
+      words(x, k.h - 8, t.toFixed(tx.digits).replace("-", "−"), p, { "text-anchor": "middle", "font-size": 11.5, stroke: null }));
+  }
+  g.append(words(k.w - k.right, k.h - 30, `${unit("length")} aft of the datum`, p, { "text-anchor": "end", "font-size": 11.5, stroke: null }));
+
+  // Ceilings: thin lines, named at their right end, names pushed apart where lines lie close.
+  const shown = [];
+  for (const [key, first, then] of LINES) {
+    const v = heights.lines[key];
+    if (v == null || v > k.top * 1.001) continue;
+    const same = shown.find((l) => Math.abs(l.v - v) < 1e-6);
+    if (same) Object.assign(same, { first: `${same.first} ${same.then}`, then: `${first} ${then}`, name: `${same.name}: ${first} ${then}` });
+    else shown.push({ first, then, name: `${first} ${then}`, v });
+  }
+  shown.sort((a, b) => a.v - b.v);
+  let last = Infinity;
+  for (const l of shown) {
+    const y = Y(l.v);
+    l.y = Math.min(k.narrow ? y - 4 : y, last - (k.narrow ? 15 : 31));
+    last = l.y;
+    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.narrow ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "stroke-dasharray": l.first === "holds itself" ? "5 3" : null }));
+    if (!k.narrow) g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85 }));
+    over.append(k.narrow
+      ? words(k.w - k.right - 2, l.y, `${l.name} ${tell("length", l.v)}`, p, { "text-anchor": "end", "font-size": 11, "data-line": l.name })
+      : s("g", { "data-line": l.name }, words(k.w - k.right + 14, l.y - 2, l.first, p), words(k.w - k.right + 14, l.y + 12, `${l.then} ${tell("length", l.v)}`, p)));
+  }
+
+  // Where the pilot's place, as set, holds the craft.
+  const cg = cgWithPilot(heights, view.pilot_x_m);
+  if (cg != null) {
+    inside.append(s("line", { x1: X(cg), x2: X(cg), y1: Y(k.top), y2: k.water, stroke: p.band, "stroke-width": 1.8 }));
+    for (const q of heights.held) {
+      const y = Y(q.clearance_m);
+      if (q.clearance_m > k.top) continue;
+      over.append(s("circle", { cx: X(cg), cy: y, r: 5, fill: q.stable ? p.band : p.paper, stroke: p.band, "stroke-width": 2 }),
+        words(X(cg) - 10, y + 4, q.stable ? (k.narrow ? "holds" : "holds itself here") : (k.narrow ? "runs away" : "balances, but runs away"), p, { "text-anchor": "end", "font-size": 11.5 }));
+    }
+  }
+  if (heights.band) {
+    const mid = Math.min(k.w - k.right, Math.max(k.left, (X(heights.band.forward_m) + X(heights.band.aft_m)) / 2));
+    labels.push({ text: k.narrow ? "pilot's CG band" : "where the pilot can put the CG", x: mid, y: Y(k.top), colour: p.band });
+  }
+  const names = s("g");
+  for (const l of placeLabels(labels, k)) {
+    const ty = Math.max(14 + 17 * l.row, Y(k.top) - (k.narrow ? 44 : 30) + 17 * l.row);
+    over.append(s("path", { d: `M${l.x.toFixed(1)} ${l.y.toFixed(1)}L${l.tx.toFixed(1)} ${(ty + 4).toFixed(1)}`, stroke: l.colour, "stroke-width": 1.4, fill: "none" }));
+    names.append(words(l.tx, ty, l.text, p, { "text-anchor": "middle", "font-size": k.narrow ? 11 : 12.5, "data-label": l.text }));
+  }
+  over.append(names);
+  return { under: g, over };
+}
+
+/** CG with the pilot as set, else where needed, else in the middle of the travel. */
+export function shownCG({ heights, pilot_x_m, at }) {
+  const { pilot } = heights;
+  return cgWithPilot(heights, pilot_x_m) ?? at?.cg_needed_m ?? (pilot ? cgWithPilot(heights, (pilot.forward_m + pilot.aft_m) / 2) : null);
+}
+
+const arrow = (x, y0, y1, colour, width = 3) => {
+  const d = Math.sign(y1 - y0), n = Math.min(9, Math.abs(y1 - y0) * 0.6);
+  return s("path", { d: `M${x} ${y0}V${y1 - d * n * 0.7}M${x - n * 0.55} ${y1 - d * n}L${x} ${y1}L${x + n * 0.55} ${y1 - d * n}`, stroke: colour, "stroke-width": width, fill: "none", "stroke-linejoin": "round", "stroke-linecap": "round" });
+};
+
+/** The craft itself at a pitch and clearance; faint: the pinned one behind. */
+function craftShape(side, thickness, pose, k, p, faint) {
+  const height = heightAt(side, pose.pitch_deg, pose.clearance_m);
+  const turn = turner(pose.pitch_deg, height);
+  const P = ([x, z]) => { const [u, v] = turn(x, z); return [k.X(u), k.Y(v)]; };
+  const ink = faint ? p.ghost : p.ink;
+  const g = s("g", { "stroke-linejoin": "round", "stroke-linecap": "round" });
+  const mid = (sec) => { const a = sec[0], b = sec[sec.length - 1]; return [a[0] * 0.6 + b[0] * 0.4, a[1] * 0.6 + b[1] * 0.4]; };
+  const roots = side.wings.map((w) => mid(w.sections[0]));
+  // A hairline frame ties the parts together for the eye; the calculation knows none.
+  const joins = [];
+  for (let i = 1; i < roots.length; i++) joins.push([roots[i - 1], roots[i]]);
+  const onFrame = (x) => {
+    for (let i = 1; i < roots.length; i++) {
+      const [a, b] = [roots[i - 1], roots[i]];
+      if (x >= Math.min(a[0], b[0]) && x <= Math.max(a[0], b[0]) && a[0] !== b[0]) return [x, a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1])];
+    }
+    return roots.reduce((m, r) => (Math.abs(r[0] - x) < Math.abs(m[0] - x) ? r : m), roots[0]);
+  };
+  for (const f of side.floats) joins.push([f, onFrame(f[0] + 0.2)]);
+  for (const [a, b] of joins) g.append(s("path", { d: line([P(a), P(b)]), stroke: ink, "stroke-opacity": 0.45, "stroke-width": faint ? 0.7 : 1.1, fill: "none" }));
+
+  for (const f of side.floats) {
+    const hull = [[-0.28, 0.1], [-0.2, 0.02], [0, 0], [0.3, 0.03], [0.3, 0.1]].map(([dx, dz]) => P([f[0] + dx, f[1] + dz]));
+    g.append(s("path", { d: line(hull) + "Z", fill: faint ? "none" : p.paper, stroke: ink, "stroke-width": faint ? 0.8 : 1.2 }));
+  }
+  side.wings.forEach((w, i) => {
+    for (const plate of w.plates ?? []) g.append(s("path", { d: line(plate.map(P)) + "Z", fill: faint ? "none" : p.ink, "fill-opacity": 0.1, stroke: ink, "stroke-width": 0.9, "stroke-opacity": 0.7 }));
+    const [root, tip] = [w.sections[0], w.sections[w.sections.length - 1]];
+    g.append(s("path", { d: line(outline(tip.map(P), thickness[i])) + "Z", fill: faint ? "none" : p.paper, stroke: ink, "stroke-width": 0.9, "stroke-opacity": 0.6, "stroke-dasharray": faint ? "3 3" : null }),
+      s("path", { d: line(outline(root.map(P), thickness[i])) + "Z", fill: faint ? "none" : p.ink, "fill-opacity": 0.86, stroke: ink, "stroke-width": 1, "stroke-dasharray": faint ? "3 3" : null }));
+  });
+  if (faint) return g;
+  for (const w of side.weights) {
+    const [x, y] = P([w.x, w.z]);
+    g.append(s("path", { d: `M${x - 5} ${y}H${x + 5}M${x} ${y - 5}V${y + 5}`, stroke: ink, "stroke-width": 1 }, s("title", {}, `${w.name}, ${tell("mass", w.mass_kg)}`)),
+      s("circle", { cx: x, cy: y, r: 3.2, fill: p.paper, stroke: ink, "stroke-width": 1 }));
+  }
+  if (side.pilot) {
+    const z = side.pilot.z - 0.22, r = side.pilot, x = pose.pilot_m ?? (r.forward + r.aft) / 2;
+    const a = P([r.forward, z]), b = P([r.aft, z]);
+    g.append(s("path", { d: `M${a[0]} ${a[1] - 4}V${a[1] + 4}M${b[0]} ${b[1] - 4}V${b[1] + 4}M${a[0]} ${a[1]}L${b[0]} ${b[1]}`, stroke: p.band, "stroke-width": 2, fill: "none" }));
+    const away = x < r.forward - 1e-6 || x > r.aft + 1e-6;
+    const col = away ? p.cp : ink;
+    // The seat's height is true, the figure on it drawn to the lengthwise scale.
+    const [sx, sy] = P([x, z]);
+    const F = (pts) => line(pts.map(([dx, dz]) => [sx + dx * k.px, sy - dz * k.px]));
+    const pen = { fill: "none", stroke: col, "stroke-width": Math.max(3, 0.06 * k.px), "stroke-linecap": "round" };
+    g.append(s("path", { d: F([[-0.56, 0.06], [-0.27, 0.24], [0.02, 0.07], [0.12, 0.52]]), ...pen }),
+      s("path", { d: F([[0.1, 0.46], [-0.08, 0.26], [-0.3, 0.34]]), ...pen, "stroke-width": pen["stroke-width"] * 0.6 }),
+      s("circle", { cx: sx + 0.14 * k.px, cy: sy - 0.72 * k.px, r: Math.max(4, 0.1 * k.px), fill: col }));
+  }
+  if (side.tow) {
+    const t = P([side.tow.x, side.tow.z]);
+    const [u, v] = turn(side.tow.x, side.tow.z);
+    if (pose.line) {
+      const rise = (pose.line.boat_height_m - v) / pose.line.line_m, run = u - k.x0 + 0.2;
+      g.append(s("path", { d: line([t, [k.X(u - run), k.Y(v + rise * run)]]), stroke: ink, "stroke-width": 1, fill: "none" }));
+    }
+    g.append(s("circle", { cx: t[0], cy: t[1], r: 3, fill: p.paper, stroke: ink, "stroke-width": 1.4 }));
+  }
+  return g;
+}
+
+/** Everything that moves with the craft. */
+export function moving(view, k, p, id) {
+  const { at, side, heights } = view, { X, Y } = k;
+  const g = s("g");
+  const y = Y(at.clearance_m);
+  const inside = s("g", { "clip-path": `url(#${id}-clip)` });
+  if (view.ghost) inside.append(craftShape(view.ghost.side, view.ghost.thickness, { clearance_m: at.clearance_m, pitch_deg: view.ghost.at.pitch_deg ?? at.pitch_deg ?? 0 }, k, p, true));
+  inside.append(craftShape(side, view.thickness, { ...at, pitch_deg: at.pitch_deg ?? 0, pilot_m: view.pilot_x_m ?? at.pilot_needed_m, line: view.line }, k, p, false));
+  g.append(inside);
+
+  // The reading line: the craft's lowest point stands on it, and every curve is read where it crosses.
+  g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.ink, "stroke-width": 1, "stroke-dasharray": "2 3" }));
+  g.append(s("path", { d: `M${k.left - 2} ${y}l-6 -5v10z`, fill: p.ink }));
+
+  const per = (k.narrow ? 54 : 74) / (heights.weight_n || Math.max(1, ...heights.points.map((q) => q.lift_n ?? 0)));
+  const cg = shownCG(view);
+  const seen = (x) => x != null && X(x) > k.left && X(x) < k.w - k.right;
+  const marks = s("g");
+  for (const c of CURVES.slice(1)) if (seen(at[c.key])) marks.append(s("circle", { cx: X(at[c.key]), cy: y, r: 3.4, fill: p.paper, stroke: p[c.colour], "stroke-width": 2 }));
+  if (seen(cg) && heights.weight_n > 0) {
+    const tip = y + per * heights.weight_n;
+    marks.append(arrow(X(cg), y, tip, p.band), s("circle", { cx: X(cg), cy: y, r: 4.6, fill: p.paper, stroke: p.band, "stroke-width": 2 }),
+      s("path", { d: `M${X(cg)} ${y}v-4.6a4.6 4.6 0 0 1 4.6 4.6zM${X(cg)} ${y}v4.6a4.6 4.6 0 0 1 -4.6 -4.6z`, fill: p.band }),
+      words(X(cg) + 9, tip - 2, `weight ${tell("force", heights.weight_n)}`, p, { "font-size": 12 }));
+  }
+  if (seen(at.cp_m) && at.lift_n != null) {
+    const tip = y - per * at.lift_n;
+    marks.append(arrow(X(at.cp_m), y, tip, p.cp), s("circle", { cx: X(at.cp_m), cy: y, r: 4, fill: p.cp }),
+      words(X(at.cp_m) + 9, tip + 8, `lift ${tell("force", at.lift_n)}`, p, { "font-size": 12 }));
+  }
+  g.append(marks);
+  g.append(s("rect", { x: 0, y: y - 9, width: k.left - 9, height: 18, fill: p.paper }),
+    words(k.left - 10, y + 4.5, tell("length", at.clearance_m).replace(/[^\d.,–−]/g, ""), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null }));
+  return g;
+}
+
+/** Where the craft is on the sheet, in pixels, for the handle that is dragged. */
+export function grip(view, k) {
+  const pitch = view.at.pitch_deg ?? 0, turn = turner(pitch, heightAt(view.side, pitch, view.at.clearance_m));
+  const e = extent(view.side);
+  const pts = [[e.x0, e.z0], [e.x0, e.z1], [e.x1, e.z0], [e.x1, e.z1]].map(([x, z]) => turn(x, z)).map(([u, v]) => [k.X(u), k.Y(v)]);
+  const xs = pts.map((q) => q[0]), ys = pts.map((q) => q[1]);
+  const x0 = Math.max(k.left, Math.min(...xs)), x1 = Math.min(k.w, Math.max(...xs));
+  return { x: x0, y: Math.min(...ys), w: Math.max(44, x1 - x0), h: Math.max(44, Math.max(...ys) - Math.min(...ys)) };
+}
+
+/** What the picture cannot show because it lies outside its frame, in words. */
+export function outside(view, k) {
+  const out = [];
+  for (const c of CURVES) {
+    const v = view.at[c.key];
+    if (v == null || (k.X(v) >= k.left && k.X(v) <= k.w - k.right)) continue;
+    out.push(`At this clearance the ${c.name} lies ${v < k.x0 ? "ahead of" : "behind"} the picture, ${tell("length", Math.abs(v))} ${v < 0 ? "ahead of" : "aft of"} the datum.`);
+  }
+  return out;
+}

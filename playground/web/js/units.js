@@ -1,0 +1,70 @@
+// What a number looks like on the page. Everything is SI and degrees inside; a kind of quantity has a
+// metric and a US customary face. Factors from NIST SP 811 (foot 0.3048 m, pound 0.45359237 kg, g 9.80665 m/s2).
+
+const ft = 1 / 0.3048, lb = 1 / 0.45359237, lbf = 1 / (0.45359237 * 9.80665);
+
+const FACES = {
+  length: { metric: ["m", 1, 2], us: ["ft", ft, 2] },
+  mass: { metric: ["kg", 1, 1], us: ["lb", lb, 0] },
+  speed: { metric: ["km/h", 3.6, 1], us: ["mph", 3.6 * ft / 5.28, 1] },
+  pace: { metric: ["m/s", 1, 2], us: ["ft/s", ft, 2] },
+  force: { metric: ["N", 1, 0], us: ["lbf", lbf, 0] },
+  area: { metric: ["m²", 1, 2], us: ["ft²", ft * ft, 2] },
+  pressure: { metric: ["Pa", 1, 0], us: ["lbf/ft²", lbf / (ft * ft), 2] },
+  load: { metric: ["N/m", 1, 0], us: ["lbf/ft", lbf / ft, 1] },
+  angle: { metric: ["°", 1, 1], us: ["°", 1, 1] },
+  share: { metric: ["% chord", 100, 1], us: ["% chord", 100, 1] },
+  ratio: { metric: ["", 1, 1], us: ["", 1, 1] },
+};
+const SPOKEN = { m: "metres", ft: "feet", kg: "kilograms", lb: "pounds", "km/h": "kilometres an hour", mph: "miles an hour", "m/s": "metres a second", "ft/s": "feet a second", N: "newtons", lbf: "pounds of force", "°": "degrees", "m²": "square metres", "ft²": "square feet", "% chord": "per cent of the chord" };
+
+/** The present face: "metric" or "us". One page, one face. */
+export const units = { system: "metric" };
+
+const face = (kind) => FACES[kind][units.system];
+export const unit = (kind) => face(kind)[0];
+export const spoken = (kind) => SPOKEN[unit(kind)] ?? unit(kind);
+export const digits = (kind) => face(kind)[2];
+export const show = (kind, v) => v * face(kind)[1];
+
+/** Back to SI, rounded to a millionth so that what was typed in one face reads the same in it again. */
+export const take = (kind, shown) => +(shown / face(kind)[1]).toFixed(6);
+
+/** "0.24 m"; an en dash where there is no value. */
+export function tell(kind, v, more = 0) {
+  if (v == null || !Number.isFinite(v)) return "–";
+  return `${bare(kind, v, more)}${gap(kind)}${unit(kind)}`.trim();
+}
+const gap = (kind) => (unit(kind) === "°" ? "" : "\u00a0");
+
+/** The figure alone, with a true minus sign. */
+export function bare(kind, v, more = 0) {
+  if (v == null || !Number.isFinite(v)) return "–";
+  const t = show(kind, v).toFixed(digits(kind) + more);
+  return (/^-0\.?0*$/.test(t) ? t.slice(1) : t).replace("-", "−");
+}
+
+/** A change, signed; empty when it rounds to nothing. */
+export function change(kind, d) {
+  if (d == null || !Number.isFinite(d)) return "";
+  const t = show(kind, Math.abs(d)).toFixed(digits(kind));
+  return +t === 0 ? "same" : `${d > 0 ? "+" : "−"}${t}`;
+}
+
+/** What stands in a number field: the usual digits, more where the value has them. */
+export function field(kind, v) {
+  if (v == null || !Number.isFinite(v)) return "";
+  const more = units.system === "metric" ? 2 : 1, d = digits(kind);
+  let t = show(kind, v).toFixed(d + more);
+  for (let i = 0; i < more && t.endsWith("0"); i++) t = t.slice(0, -1);
+  return t.replace(/\.$/, "");
+}
+
+/** A value as far as its usual digits show it, SI. */
+export const rounded = (kind, v) => (v == null ? v : take(kind, +show(kind, v).toFixed(digits(kind))));
+
+/** A number typed by a person: a comma or a point, a true or a plain minus; null if it is none. */
+export function parse(text) {
+  const t = text.trim().replace("−", "-").replace(",", ".");
+  return /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(t) && Number.isFinite(+t) ? +t : null;
+}

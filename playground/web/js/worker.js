@@ -1,0 +1,39 @@
+// Runs the Go solver off the page's thread. In: {ask: jsonText} or {drop: id}. Out: {ready: true},
+// {answer: jsonText}, {progress: {id, share}} or {failed: sentence}.
+
+import "../wasm_exec.js";
+
+async function start() {
+  const go = new globalThis.Go();
+  const source = fetch(new URL("../craft.wasm", import.meta.url));
+  let made;
+  try {
+    made = await WebAssembly.instantiateStreaming(source, go.importObject);
+  } catch {
+    // A host that does not say application/wasm: compile from bytes.
+    const bytes = await (await fetch(new URL("../craft.wasm", import.meta.url))).arrayBuffer();
+    made = await WebAssembly.instantiate(bytes, go.importObject);
+  }
+  go.run(made.instance).then(
+    () => postMessage({ failed: "The solver has stopped. Reload the page; the link and the saved file keep the craft." }),
+    (e) => postMessage({ failed: `The solver has stopped (${e.message}). Reload the page; the link and the saved file keep the craft.` }),
+  );
+  return globalThis.craftAnswers;
+}
+
+const started = start();
+started.then(
+  () => postMessage({ ready: true }),
+  (e) => postMessage({ failed: `The solver could not be loaded: ${e.message}` }),
+);
+
+onmessage = async ({ data }) => {
+  let answers;
+  try {
+    answers = await started;
+  } catch {
+    return; // said above
+  }
+  if (data.drop != null) return answers.drop(data.drop);
+  postMessage({ answer: await answers.ask(data.ask, (id, share) => postMessage({ progress: { id, share } })) });
+};
