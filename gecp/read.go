@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"reflect"
 	"strconv"
 	"strings"
@@ -40,6 +41,20 @@ func Read(r io.Reader) (*Craft, error) {
 	d.check()
 	if p := d.result(); p != nil {
 		return nil, p
+	}
+	return c, nil
+}
+
+// ReadFile is Read of the named file. The error names the file.
+func ReadFile(name string) (*Craft, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	c, err := Read(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s:\n%w", name, err)
 	}
 	return c, nil
 }

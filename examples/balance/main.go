@@ -47,7 +47,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	craft := gecp.Demo()
 	if *file != "" {
 		var err error
-		if craft, err = read(*file); err != nil {
+		if craft, err = gecp.ReadFile(*file); err != nil {
 			return err
 		}
 	}
@@ -78,19 +78,6 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 		}
 	}
 	return report(out, m, craft, lines, u)
-}
-
-func read(name string) (*gecp.Craft, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	c, err := gecp.Read(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s:\n%w", name, err)
-	}
-	return c, nil
 }
 
 // parse reads the speeds, or takes five around the lift-off with the pilot in the

@@ -52,10 +52,10 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 		b.Wings[len(b.Wings)-1].IncidenceDeg++
 	case 2:
 		var err error
-		if a, err = read(fs.Arg(0)); err != nil {
+		if a, err = gecp.ReadFile(fs.Arg(0)); err != nil {
 			return err
 		}
-		if b, err = read(fs.Arg(1)); err != nil {
+		if b, err = gecp.ReadFile(fs.Arg(1)); err != nil {
 			return err
 		}
 	default:
@@ -81,19 +81,6 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 		u = customary
 	}
 	return report(out, both, *speed, u)
-}
-
-func read(name string) (*gecp.Craft, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	c, err := gecp.Read(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s:\n%w", name, err)
-	}
-	return c, nil
 }
 
 // side is one of the two craft and what was found of it.

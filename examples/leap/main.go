@@ -38,6 +38,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	density := fs.Float64("density", gecp.Density, "air density, `kg/m3`")
 	us := fs.Bool("us", false, "print feet, inches and miles per hour")
 	svg := fs.String("svg", "", "also draw a saved and a lost flight into this `file`")
+	roots := fs.String("roots", "", "also draw how the modes wander with clearance, at the middle speed, into this `file`")
 	if err := fs.Parse(args); err != nil {
 		return err
 	}
@@ -47,7 +48,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	craft := gecp.Demo()
 	if *file != "" {
 		var err error
-		if craft, err = read(*file); err != nil {
+		if craft, err = gecp.ReadFile(*file); err != nil {
 			return err
 		}
 	}
@@ -84,20 +85,17 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 			return err
 		}
 	}
+	if *roots != "" {
+		v := speeds[len(speeds)/2]
+		r, err := m.Run(v, *density)
+		if err != nil {
+			return err
+		}
+		if err := drawRoots(*roots, craft, r, v, u); err != nil {
+			return err
+		}
+	}
 	return report(out, craft, cases, u)
-}
-
-func read(name string) (*gecp.Craft, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	c, err := gecp.Read(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s:\n%w", name, err)
-	}
-	return c, nil
 }
 
 func numbers(flag, list string) ([]float64, error) {

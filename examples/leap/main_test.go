@@ -50,6 +50,26 @@ func TestReportAndStrip(t *testing.T) {
 	assert.Greater(t, strings.Count(string(drawn), "<path"), 3*frames*4/2)
 }
 
+// The picture of the modes has a growing one where the craft runs away.
+func TestRoots(t *testing.T) {
+	svg := filepath.Join(t.TempDir(), "roots.svg")
+	leapOut(t, "-speeds", "14", "-clearances", "0.3", "-roots", svg)
+	drawn, err := os.ReadFile(svg)
+	require.NoError(t, err)
+	d := xml.NewDecoder(bytes.NewReader(drawn))
+	for {
+		if _, err := d.Token(); errors.Is(err, io.EOF) {
+			break
+		} else {
+			require.NoError(t, err)
+		}
+	}
+	for _, has := range []string{"runs away, doubling in", "dies away, halving in", "growth, 1/s", "does not train"} {
+		assert.Contains(t, string(drawn), has)
+	}
+	assert.NotContains(t, string(drawn), "NaN")
+}
+
 func TestOtherAsks(t *testing.T) {
 	out := leapOut(t, "-us", "-speeds", "14.5", "-clearances", "0.2,0.3")
 	assert.Contains(t, out, "32.4 mph")

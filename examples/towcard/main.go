@@ -47,7 +47,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	craft := gecp.Demo()
 	if *file != "" {
 		var err error
-		if craft, err = read(*file); err != nil {
+		if craft, err = gecp.ReadFile(*file); err != nil {
 			return err
 		}
 	}
@@ -90,19 +90,6 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	}
 	_, err = io.WriteString(out, s.String())
 	return err
-}
-
-func read(name string) (*gecp.Craft, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	c, err := gecp.Read(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s:\n%w", name, err)
-	}
-	return c, nil
 }
 
 // draw returns the height picture of the highest speed with a let-go height, and
