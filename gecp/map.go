@@ -247,7 +247,7 @@ func newFitRow(o *MapOptions, pan *mapPanel, clearance, pitch, slope float64, so
 	set(qLift, sol.Total.Lift(), h.Lift(), p.Lift())
 	set(qMoment, sol.Total.Pitching(), h.Pitching(), p.Pitching())
 	set(qDrag, sol.Total.Drag(), h.Drag(), p.Drag())
-	for q, l := range map[int]vlm.Load{qLiftHeave: sol.HeaveRate, qLiftTurn: sol.PitchRate} {
+	for q, l := range map[int]vlm.Load{qLiftHeave: sol.Derivatives.HeaveRate, qLiftTurn: sol.Derivatives.PitchRate} {
 		r.value[q], r.value[q+1], r.value[q+2] = l.Lift(), l.Pitching(), l.Drag()
 	}
 	return r

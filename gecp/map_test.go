@@ -71,8 +71,8 @@ func TestMapAgainstDirectSolutions(t *testing.T) {
 				d := want.Derivatives.Height.Lift()
 				worstSlope = math.Max(worstSlope, math.Abs(got.ByHeight.Lift-d)*cl/ref)
 				worstSlope = math.Max(worstSlope, math.Abs(got.ByPitch.Lift-want.Derivatives.Pitch.Lift())*.1/ref)
-				worstRate = math.Max(worstRate, math.Abs(got.ByHeaveRate.Lift-want.HeaveRate.Lift())/math.Abs(want.HeaveRate.Lift()))
-				worstRate = math.Max(worstRate, math.Abs(got.ByPitchRate.Moment-want.PitchRate.Pitching())/math.Abs(want.PitchRate.Pitching()))
+				worstRate = math.Max(worstRate, math.Abs(got.ByHeaveRate.Lift-want.Derivatives.HeaveRate.Lift())/math.Abs(want.Derivatives.HeaveRate.Lift()))
+				worstRate = math.Max(worstRate, math.Abs(got.ByPitchRate.Moment-want.Derivatives.PitchRate.Pitching())/math.Abs(want.Derivatives.PitchRate.Pitching()))
 			}
 			t.Logf("map of %s from %d solutions, %d panels, %v: largest difference at %d places %.3f %% of lift, %.3f %% of the mean chord in CP, drag %.4f %% of lift, slopes %.3f %%, rates %.3f %%",
 				name, m.Solves(), len(m.panels), took, n, 100*worstLift, 100*worstCP, 100*worstDrag, 100*worstSlope, 100*worstRate)

@@ -135,8 +135,8 @@ func (m *model) row(s *vlm.Solution, q SweepQuestion, pressure float64) SweepRow
 	x, z := q.MomentX*cos+q.MomentZ*sin, q.MomentZ*cos-q.MomentX*sin
 	t := s.Total
 	r := SweepRow{
-		Height:        s.Placement.Height,
-		Pitch:         s.Placement.Pitch,
+		Height:        s.Height,
+		Pitch:         s.Pitch,
 		Lift:          pressure * t.Lift(),
 		Induced:       pressure * t.Drag(),
 		Parasite:      pressure * m.craft.ParasiteArea,

@@ -12,7 +12,7 @@ import "gonum.org/v1/gonum/spatial/r3"
 func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 	l := p.l
 	n, strips := l.Cells(), len(l.stripWidth)
-	derivs := [states]*Load{byHeight: &s.Derivatives.Height, byPitch: &s.Derivatives.Pitch, byHeaveRate: &s.HeaveRate, byPitchRate: &s.PitchRate}
+	derivs := [states]*Load{byHeight: &s.Derivatives.Height, byPitch: &s.Derivatives.Pitch, byHeaveRate: &s.Derivatives.HeaveRate, byPitchRate: &s.Derivatives.PitchRate}
 	seen := -1 // the grid whose view of the images ws has
 	all := ws.gamma
 	clear(ws.ring)

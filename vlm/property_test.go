@@ -186,8 +186,8 @@ func TestScale(t *testing.T) {
 			d := derivatives(b)
 			sameLoads(t, times(a.Derivatives.Height, 1/k), d["height"], 1e-7, "%s, %+v", c.name, p)
 			sameLoads(t, times(a.Derivatives.Pitch, 1), d["pitch"], 1e-7, "%s, %+v", c.name, p)
-			sameLoads(t, times(a.HeaveRate, 1), d["heave rate"], 1e-7, "%s, %+v", c.name, p)
-			sameLoads(t, times(a.PitchRate, k), d["pitch rate"], 1e-7, "%s, %+v", c.name, p)
+			sameLoads(t, times(a.Derivatives.HeaveRate, 1), d["heave rate"], 1e-7, "%s, %+v", c.name, p)
+			sameLoads(t, times(a.Derivatives.PitchRate, k), d["pitch rate"], 1e-7, "%s, %+v", c.name, p)
 		}
 	}
 }
@@ -290,14 +290,14 @@ func TestDerivativesEqualDifferences(t *testing.T) {
 func TestHeaveRateIsAngle(t *testing.T) {
 	flat := crafts()[0]
 	s := solve(t, lattice(t, vlm.Options{}, flat.surfaces...), freeAir, 0)
-	require.NotZero(t, s.HeaveRate.Lift())
-	sameLoads(t, differenceTimes(vlm.Load{}, s.Derivatives.Pitch, 1), s.HeaveRate, 1e-9, "%s", flat.name)
+	require.NotZero(t, s.Derivatives.HeaveRate.Lift())
+	sameLoads(t, differenceTimes(vlm.Load{}, s.Derivatives.Pitch, 1), s.Derivatives.HeaveRate, 1e-9, "%s", flat.name)
 	// With lift, rising at speed w is meeting a stream from above: the angle falls by w
 	// and the load leans forward by it. (Save that the wakes stay along x here, so
 	// that this holds for single wings, and for those to the second order of lift.)
 	for _, c := range crafts()[:2] {
 		s := solve(t, lattice(t, vlm.Options{}, c.surfaces...), freeAir, 4*deg)
-		assert.InEpsilon(t, -s.Derivatives.Pitch.Lift()-s.Total.Drag(), s.HeaveRate.Lift(), .01, c.name)
+		assert.InEpsilon(t, -s.Derivatives.Pitch.Lift()-s.Total.Drag(), s.Derivatives.HeaveRate.Lift(), .01, c.name)
 	}
 }
 
@@ -328,8 +328,8 @@ func TestPitchRateAboutAnotherPoint(t *testing.T) {
 				return vlm.Load{Force: r3.Add(l.Force, r3.Scale(aft, m.Force)), Moment: r3.Add(l.Moment, r3.Scale(aft, m.Moment))}
 			}
 			sameLoads(t, about(a.Total), b.Total, 1e-9, "%s, %+v", c.name, p)
-			sameLoads(t, about(a.HeaveRate), b.HeaveRate, 1e-8, "%s, %+v", c.name, p)
-			sameLoads(t, about(sum(a.PitchRate, a.HeaveRate)), b.PitchRate, 1e-8, "%s, %+v", c.name, p)
+			sameLoads(t, about(a.Derivatives.HeaveRate), b.Derivatives.HeaveRate, 1e-8, "%s, %+v", c.name, p)
+			sameLoads(t, about(sum(a.Derivatives.PitchRate, a.Derivatives.HeaveRate)), b.Derivatives.PitchRate, 1e-8, "%s, %+v", c.name, p)
 		}
 	}
 }
@@ -346,7 +346,7 @@ func TestPitchRateIsCamber(t *testing.T) {
 	flat := lattice(t, vlm.Options{}, wing(vlm.Camber{}))
 	bent := lattice(t, vlm.Options{}, wing(vlm.Camber{Height: camber, At: .5}))
 	for _, height := range [...]float64{freeAir, 1, .2} {
-		rate, still := solve(t, flat, height, 0).PitchRate, solve(t, bent, height, 0).Total
+		rate, still := solve(t, flat, height, 0).Derivatives.PitchRate, solve(t, bent, height, 0).Total
 		assert.InEpsilon(t, still.Lift()/q, rate.Lift(), 1e-4, "height %v", height)
 		assert.InEpsilon(t, still.Pitching()/q, rate.Pitching(), 1e-4, "height %v", height)
 	}

@@ -361,8 +361,8 @@ func TestSolveEqualsPlainMethod(t *testing.T) {
 				rate := func(rise, spin float64) []float64 {
 					return numbers(p.solve(rise, spin, see).Total.minus(p.solve(-rise, -spin, see).Total, .5/(rise+spin)))
 				}
-				near(t, rate(.1, 0), numbers(got.HeaveRate), tol, "heave rate")
-				near(t, rate(0, .05), numbers(got.PitchRate), tol, "pitch rate")
+				near(t, rate(.1, 0), numbers(got.Derivatives.HeaveRate), tol, "heave rate")
+				near(t, rate(0, .05), numbers(got.Derivatives.PitchRate), tol, "pitch rate")
 
 				// Sixth order: the error is about 36/7! h^6 d7L/dx7, and the noise 1e-14/h.
 				slope := func(h float64, at func(d float64) Placement) []float64 {

@@ -88,8 +88,8 @@ type Solution struct {
 	Total    Load
 	// FarDrag is the induced drag found in the wake far downstream, m2; Total.Drag()
 	// is the same found from the forces on the filaments.
-	FarDrag float64
-	Derivatives
+	FarDrag     float64
+	Derivatives Derivatives
 }
 
 // Solve returns the flow at the placement. It is an error if a surface touches
