@@ -17,6 +17,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -593,6 +594,48 @@ func TestLeapPlays(t *testing.T) {
 	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.getElementById("fly").textContent === "Fly"`, chromedp.WithPollingTimeout(10*time.Second)))
 	require.NoError(t, err)
 	assert.Equal(t, still, js[string](b, `return document.querySelector("#picture svg").innerHTML;`), "the craft is back where it was")
+	_, err = chromedp.Run(b.ctx, chromedp.Poll[bool](`!document.getElementById("late").hidden`, chromedp.WithPollingTimeout(60*time.Second)))
+	require.NoError(t, err)
+	late := b.text("#late")
+	for _, words := range []string{"Reaction margin", "Slowest shifting", "Least travel", gecp.HumanRange, "A simulation teaches, it does not train."} {
+		assert.Contains(t, late, words)
+	}
+
+	// A long wave, and nobody to answer it.
+	first := js[string](b, `
+		const u = document.getElementById("upset"), wait = (ms) => new Promise((f) => setTimeout(f, ms)), said = () => document.getElementById("flown").textContent;
+		u.selectedIndex = [...u.options].findIndex((o) => o.value === "wave 0.1");
+		document.getElementById("hand").value = "none";
+		document.getElementById("fly").click();
+		for (let i = 0; i < 1500 && !/^[2-9]/.test(said()) && !/\.$/.test(said()); i++) await wait(20);
+		return u.selectedOptions[0].textContent + "|" + said();`)
+	assert.Regexp(t, `^a wave 0\.10.m high passes, 50.m long\|(2\.|.*after [0-9.]+ s)`, first)
+}
+
+func TestPressuresAsTables(t *testing.T) {
+	b := open(t, 1440, 900, "light", "")
+	type sheet struct {
+		Caption string
+		Cells   []string
+	}
+	got := js[[]sheet](b, `
+		const d = [...document.querySelectorAll("#charts details")].find((d) => d.textContent.startsWith("Pressures"));
+		d.open = true;
+		await new Promise((f) => setTimeout(f, 100));
+		return [...d.querySelectorAll("table")].map((t) => ({Caption: t.caption.textContent, Cells: [...t.querySelectorAll("td")].map((c) => c.textContent)}));`)
+	wings := gecp.Demo().Wings
+	require.Len(t, got, len(wings))
+	for i, s := range got {
+		assert.Contains(t, s.Caption, wings[i].Name)
+		require.Len(t, s.Cells, 4*9)
+		sum := 0.
+		for _, c := range s.Cells {
+			sum += number(t, c)
+		}
+		mean := fmt.Sprintf("%s %.0f", wings[i].Name, sum/float64(len(s.Cells)))
+		label := js[string](b, `return document.querySelector(".plan .sheet").getAttribute("aria-label");`)
+		assert.Contains(t, label, mean[:len(mean)-1], "the means are the drawing's")
+	}
 }
 
 func TestLinkCarriesTheCraft(t *testing.T) {
@@ -754,6 +797,72 @@ func (b *tab) resident() float64 {
 	return sum
 }
 
+// moves makes n moves of a control's slider, a step each, to and fro. Of each it takes
+// the times, ms, until the new picture hangs in the page, until it has been painted,
+// and, if rest is set, until the full answer is shown; else the next move comes at once. The slider ends where
+// it began.
+const moves = `
+	const [path, n, rest] = [%q, %d, %v];
+	const r = document.querySelector('[data-path="' + path + '"] input[type=range]'), sheet = document.querySelector("#picture .sheet");
+	const told = (what, of, when) => new Promise((f) => {
+		const end = setTimeout(() => { o.disconnect(); f(NaN); }, 10000);
+		const o = new MutationObserver(() => { if (when()) { clearTimeout(end); o.disconnect(); f(performance.now()); } });
+		o.observe(what, of);
+	});
+	const painted = () => new Promise((f) => requestAnimationFrame(() => { const c = new MessageChannel(); c.port1.onmessage = () => f(performance.now()); c.port2.postMessage(0); }));
+	const out = {Drawn: [], Painted: [], Full: []}, from = +r.value, reach = 10 * +r.step;
+	let up = true;
+	for (let i = 0; i < n; i++) {
+		if (+r.value > from + reach || +r.value >= +r.max) up = false;
+		if (+r.value < from - reach || +r.value <= +r.min) up = true;
+		up ? r.stepUp() : r.stepDown();
+		const start = performance.now();
+		const drawn = told(sheet, {childList: true}, () => true);
+		r.dispatchEvent(new Event("input", {bubbles: true}));
+		const full = rest && told(document.body, {attributeFilter: ["data-state"]}, () => document.body.dataset.state === "settled");
+		const then = await drawn;
+		if (!(then > start)) throw new Error(path + " " + r.value + ": no new picture; " + [...document.querySelectorAll(".problem")].map((e) => e.textContent).join(" "));
+		out.Drawn.push(then - start);
+		out.Painted.push(await painted() - start);
+		if (rest) out.Full.push(await full - start);
+	}
+	r.value = from;
+	for (const what of ["input", "change"]) r.dispatchEvent(new Event(what, {bubbles: true}));
+	return out;`
+
+// How long a hand waits for the picture; the times depend on the machine, so they are
+// told and not judged.
+func TestHowFast(t *testing.T) {
+	b := open(t, 1440, 900, "light", "")
+	median := func(v []float64) float64 {
+		slices.Sort(v)
+		return v[len(v)/2]
+	}
+	type times struct{ Drawn, Painted, Full []float64 }
+	for _, c := range []struct {
+		name, path string
+		n          int
+		rest       bool
+	}{
+		{"speed", "speed_mps", 100, false},
+		{"weight", "weights[0].mass_kg", 100, false},
+		{"pilot", "pilot_x_m", 100, false},
+		{"wing incidence, hand moving", "wings[0].incidence_deg", 100, false},
+		{"wing incidence, hand resting", "wings[0].incidence_deg", 10, true},
+	} {
+		b.settle()
+		got := js[times](b, fmt.Sprintf(moves, c.path, c.n, c.rest))
+		require.Len(t, got.Drawn, c.n)
+		text := fmt.Sprintf("%s: median of %d moves: new picture in the page after %.1f ms, painted after %.1f ms", c.name, c.n, median(got.Drawn), median(got.Painted))
+		if c.rest {
+			text += fmt.Sprintf(", full picture after %.0f ms", median(got.Full))
+		}
+		t.Log(text)
+	}
+	b.settle()
+	assert.Empty(t, b.text("#general"))
+}
+
 func TestWorksWithoutNetwork(t *testing.T) {
 	root, err := browser()
 	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
@@ -840,8 +949,8 @@ func TestScreenshots(t *testing.T) {
 			require.NoError(t, err)
 			require.NoError(t, os.WriteFile(filepath.Join(screenshots, fmt.Sprintf("%dx%d-%s.png", size[0], size[1], scheme)), shot, 0o644))
 			names := js[[]string](b, `
-				// Names in the picture that lie on each other.
-				const t = [...document.querySelectorAll("#picture svg [data-label], #picture svg [data-line]")].map((e) => [e.textContent, e.getBoundingClientRect()]);
+				// Names in the picture that lie on each other, or on the pilot.
+				const t = [...document.querySelectorAll("#picture svg [data-label], #picture svg [data-line], #picture svg [data-part]")].map((e) => [e.textContent || e.dataset.part, e.getBoundingClientRect()]);
 				const out = [];
 				t.forEach(([a, r], i) => t.slice(i + 1).forEach(([b, q]) => {
 					if (Math.min(r.right, q.right) - Math.max(r.left, q.left) > 3 && Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top) > 4) out.push(a + " / " + b);

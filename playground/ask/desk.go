@@ -11,11 +11,12 @@
 //	read     {text}                    craft: the file's, checked
 //	heights  {craft, speed_mps, pitch_deg|null, pilot_x_m|null, limit_m, top_m, fidelity, units}
 //	pose     the same and clearance_m  one attitude: side view, pressures, span loads
+//	accuracy as heights                how far the map strays from full solutions
 //	csv      as heights                text
 //	card     {craft, limit_m, units}   text and html of the tow card
 //	leap     as pose, {upset, size, hand}  begins a flight to be played: its first state
 //	leapStep {dt_s, place_m, units}    flies on: the state, and a verdict once it is over
-//	margin   as pose                   text: how late the pilot may be
+//	margin   as pose                   how late the pilot may be, how slow and how short of travel
 //
 // pitch_deg null is the pitch that carries the weight. fidelity is "coarse" or
 // "fine", units "metric" or "us" (for sentences; figures stay SI).
@@ -37,8 +38,10 @@ import (
 // about last, so that questions about speed, weights and pilot never wait for the
 // lattice. It is for one goroutine at a time.
 type Desk struct {
-	shapes []*shape // the last used first
-	flight *leap    // under way, or nil
+	shapes []*shape    // the last used first
+	flight *leap       // under way, or nil
+	text   string      // the craft as last asked about,
+	craft  *gecp.Craft // and as read; nothing changes it
 }
 
 const keptShapes = 6
@@ -49,7 +52,6 @@ type shape struct {
 	text    string    // of the craft as last asked about
 	fields  *gecp.Map // for that craft
 	lattice *vlm.Lattice
-	off     accuracy
 }
 
 // question holds the keys of every kind of question.
@@ -66,8 +68,8 @@ type question struct {
 	ClearanceM float64         `json:"clearance_m"`
 	Fidelity   string          `json:"fidelity"`
 	Units      string          `json:"units"`
-	Upset      string          `json:"upset"` // "boat", "gust" or "none"
-	Size       float64         `json:"size"`  // of the upset, m/s
+	Upset      string          `json:"upset"` // "boat", "gust", "wave" or "none"
+	Size       float64         `json:"size"`  // of the upset, m/s; a wave's, trough to crest, m
 	Hand       string          `json:"hand"`  // the pilot's: "yours", "none" or "law"
 	DT         float64         `json:"dt_s"`
 	Place      float64         `json:"place_m"` // that the pilot makes for
@@ -159,11 +161,14 @@ func (d *Desk) answer(ctx context.Context, q *question, progress func(float64)) 
 	case "leapStep":
 		return d.step(q)
 	}
-	c, err := gecp.Read(bytes.NewReader(q.Craft))
-	if err != nil {
-		return nil, err
+	if d.craft == nil || d.text != string(q.Craft) {
+		c, err := gecp.Read(bytes.NewReader(q.Craft))
+		if err != nil {
+			return nil, err
+		}
+		d.craft, d.text = c, string(q.Craft)
 	}
-	q.craft = c
+	q.craft = d.craft
 	if q.Ask == "card" {
 		return d.card(ctx, q, progress)
 	}
@@ -175,6 +180,8 @@ func (d *Desk) answer(ctx context.Context, q *question, progress func(float64)) 
 		return d.heights(ctx, q, progress)
 	case "pose":
 		return d.pose(ctx, q, progress)
+	case "accuracy":
+		return d.accuracy(ctx, q, progress)
 	case "csv":
 		return d.csv(ctx, q, progress)
 	case "leap":
@@ -286,11 +293,6 @@ func (d *Desk) shape(ctx context.Context, q *question, progress func(float64)) (
 		return nil, err
 	}
 	s := &shape{key: key, text: string(q.Craft), fields: m, lattice: l}
-	if q.Fidelity != "coarse" {
-		if s.off, err = measure(ctx, q.craft, m, q.mesh()); err != nil {
-			return nil, err
-		}
-	}
 	d.shapes = append([]*shape{s}, d.shapes[:min(len(d.shapes), keptShapes-1)]...)
 	return s, nil
 }

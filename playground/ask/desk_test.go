@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -87,8 +88,10 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 		require.NoError(t, err)
 		assert.InDelta(t, c.Pilot.XForward+.2, b.Pilot.X, 1e-3)
 	}
-	require.NotNil(t, a.Accuracy)
-	assert.Less(t, a.Accuracy.LiftPct, .5)
+	var off accuracy
+	putTo(t, d, about("accuracy", c, map[string]any{"fidelity": "fine"}), &off)
+	assert.Positive(t, off.LiftPct, "a map is not the solution itself")
+	assert.Less(t, off.LiftPct, .5)
 	require.NotNil(t, a.LiftoffMPS)
 	slow, err := m.Run(*a.LiftoffMPS-.02, 0)
 	require.NoError(t, err)
@@ -370,11 +373,31 @@ func TestLeap(t *testing.T) {
 		refused(t, d, bad)
 	}
 
-	var text textAnswer
-	putTo(t, d, about("margin", c, map[string]any{"fidelity": "fine", "clearance_m": .25}), &text)
+	var late marginAnswer
+	putTo(t, d, about("margin", c, map[string]any{"fidelity": "fine", "clearance_m": .25}), &late)
 	r, err := run.Reaction(.25)
 	require.NoError(t, err)
-	assert.Equal(t, sentence(r.String()), text.Text)
+	require.True(t, r.Shift.Found && !r.Shift.Any && r.Travel.Found, "the demo shows a figure for each")
+	require.Len(t, late.Rows, 4)
+	assert.Contains(t, late.Rows[0].Text, r.Verdict())
+	assert.Contains(t, late.Rows[1].Text, fmt.Sprintf("%.2f\u00a0m/s;", r.Shift.Value))
+	assert.Contains(t, late.Rows[2].Text, fmt.Sprintf("%.2f\u00a0m;", r.Travel.Value))
+	assert.Equal(t, gecp.HumanRange, late.Rows[3].Text)
+	assert.Contains(t, late.Close, "does not train")
+	putTo(t, d, about("margin", c, map[string]any{"fidelity": "fine", "clearance_m": .25, "units": "us"}), &late)
+	assert.Contains(t, late.Rows[1].Text, fmt.Sprintf("%.2f\u00a0ft/s;", r.Shift.Value/.3048))
+
+	// A wave lifts the water, and the craft with it.
+	putTo(t, d, about("leap", c, map[string]any{"fidelity": "fine", "clearance_m": .25, "upset": "wave", "size": .2, "hand": "none"}), &a)
+	wave, err := run.Flight(.25, gecp.Disturbance{Wave: gecp.Wave{Start: upsetAfter, Height: .2, Length: waveLength}})
+	require.NoError(t, err)
+	for range 100 {
+		putTo(t, d, map[string]any{"id": 1, "ask": "leapStep", "dt_s": .02, "place_m": 99}, &s)
+		wave.Step(.02, wave.Start().Pilot.X)
+	}
+	assert.InDelta(t, wave.State().Clearance, s.Clearance, 1e-6)
+	assert.Greater(t, math.Abs(s.Clearance-.25), .005, "it is felt")
+	refused(t, d, about("leap", c, map[string]any{"fidelity": "fine", "clearance_m": .25, "upset": "wave", "size": 3., "hand": "none"}))
 }
 
 func TestCSV(t *testing.T) {

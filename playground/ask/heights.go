@@ -48,7 +48,6 @@ type heights struct {
 	Top        float64     `json:"top_m"`
 	Sentence   string      `json:"sentence"`
 	Notes      []string    `json:"notes"`
-	Accuracy   *accuracy   `json:"accuracy"`
 }
 
 type neighbour struct {
@@ -80,7 +79,8 @@ type lines struct {
 	LetGo       *float64 `json:"let_go_m"`
 }
 
-// accuracy is how far a map strays from direct solutions of the same lattice.
+// accuracy is the answer to "accuracy": how far a map strays from direct solutions of
+// the same lattice.
 type accuracy struct {
 	LiftPct float64 `json:"lift_pct"` // of the lift
 	CPPct   float64 `json:"cp_pct"`   // of the mean chord
@@ -129,9 +129,6 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 	a := &heights{
 		Weight: c.Mass() * gecp.G, MeanChord: plan.MAC, Area: plan.Area, Top: q.TopM,
 		Held: []held{}, Neighbours: []neighbour{}, Notes: []string{},
-	}
-	if q.Fidelity != "coarse" {
-		a.Accuracy = &s.off
 	}
 	if p := c.Pilot; p != nil {
 		a.Pilot = &between{p.XForward, p.XAft}
@@ -356,6 +353,16 @@ func liftoff(m *gecp.Map) *float64 {
 		}
 	}
 	return some(hi)
+}
+
+// accuracy is how far the map of the question's craft strays.
+func (d *Desk) accuracy(ctx context.Context, q *question, progress func(float64)) (*accuracy, error) {
+	s, err := d.shape(ctx, q, progress)
+	if err != nil {
+		return nil, err
+	}
+	a, err := measure(ctx, q.craft, s.fields, q.mesh())
+	return &a, err
 }
 
 // measure compares the map with direct solutions at places between its nodes.

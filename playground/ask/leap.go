@@ -24,6 +24,7 @@ const (
 	upsetAfter   = 1.  // s
 	boatOver     = 1.  // s in which the boat changes its speed, as in gecp.StandardLeap
 	gustGradient = 30. // m; the short end of the codes', see gecp.Gust
+	waveLength   = 50. // m; the water under a craft of up to 10 m then counts as flat, see gecp.Wave
 )
 
 // leapState is the flight at one time.
@@ -53,7 +54,10 @@ func (d *Desk) leap(ctx context.Context, q *question, progress func(float64)) (*
 	if err != nil {
 		return nil, err
 	}
-	if !(math.Abs(q.Size) <= 10) {
+	switch {
+	case q.Upset == "wave" && !(q.Size >= 0 && q.Size <= 2):
+		return nil, fmt.Errorf("the wave is %v m high; give a height from trough to crest up to 2 m", q.Size)
+	case !(math.Abs(q.Size) <= 10):
 		return nil, fmt.Errorf("the upset is %v m/s; give up to 10 m/s either way", q.Size)
 	}
 	var u gecp.Disturbance
@@ -62,6 +66,8 @@ func (d *Desk) leap(ctx context.Context, q *question, progress func(float64)) (*
 		u.SpeedUp = gecp.SpeedUp{Start: upsetAfter, By: q.Size, Over: boatOver}
 	case "gust":
 		u.Gust = gecp.Gust{Start: upsetAfter, Head: q.Size, Gradient: gustGradient}
+	case "wave":
+		u.Wave = gecp.Wave{Start: upsetAfter, Height: q.Size, Length: waveLength}
 	case "none":
 	default:
 		return nil, fmt.Errorf("there is no upset %q", q.Upset)
@@ -142,8 +148,21 @@ func (l *leap) state() leapState {
 	return leapState{Time: s.Time, Clearance: s.Clearance, PitchDeg: deg(s.Pitch), Pilot: s.Pilot, Speed: s.Speed, Line: s.Pull}
 }
 
-// margin says how late a pilot may be at the question's clearance.
-func (d *Desk) margin(ctx context.Context, q *question, progress func(float64)) (*textAnswer, error) {
+// marginAnswer is the answer to "margin", in words of the question's units.
+type marginAnswer struct {
+	Title string      `json:"title"`
+	Rows  []marginRow `json:"rows"`
+	Close string      `json:"close"`
+}
+
+type marginRow struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+// margin says how late a pilot may be at the question's clearance, and how slow and
+// short of travel.
+func (d *Desk) margin(ctx context.Context, q *question, progress func(float64)) (*marginAnswer, error) {
 	run, err := d.run(ctx, q, progress)
 	if err != nil {
 		return nil, err
@@ -152,5 +171,42 @@ func (d *Desk) margin(ctx context.Context, q *question, progress func(float64)) 
 	if err != nil {
 		return nil, err
 	}
-	return &textAnswer{Text: sentence(r.String())}, nil
+	u := unitsOf(q.Units)
+	pace, perSecond := 1., "m/s"
+	if q.Units == "us" {
+		pace, perSecond = u.length, "ft/s"
+	}
+	least := func(l gecp.Least, factor, own float64, unit string) string {
+		switch {
+		case !l.Found:
+			return fmt.Sprintf("none saves it; the craft file's is %.2f\u00a0%s", own*factor, unit)
+		case l.Any:
+			return "none needed"
+		}
+		return fmt.Sprintf("%.2f\u00a0%s; the craft file's is %.2f\u00a0%s", l.Value*factor, unit, own*factor, unit)
+	}
+	p := q.craft.Pilot
+	shift := p.MaxShift
+	if shift == 0 {
+		shift = gecp.DefaultShift
+	}
+	late := "none"
+	switch {
+	case r.Beyond:
+		late = fmt.Sprintf("over %d\u00a0s", gecp.MaxDelay)
+	case r.Known:
+		late = fmt.Sprintf("%.2f\u00a0s", r.Margin)
+	}
+	leap := gecp.StandardLeap.SpeedUp
+	person := fmt.Sprintf(" that saves it, %.2f\u00a0s late", gecp.DelayPosition)
+	return &marginAnswer{
+		Title: fmt.Sprintf("How late the pilot may be at %s of clearance and %s when the boat gains %.2g\u00a0%s within %.0f\u00a0s", u.m(r.Clearance), u.mps(r.Speed), leap.By*pace, perSecond, leap.Over),
+		Rows: []marginRow{
+			{"Reaction margin", late + ": " + r.Verdict()},
+			{"Slowest shifting" + person, least(r.Shift, pace, shift, perSecond)},
+			{"Least travel" + person, least(r.Travel, u.length, p.XAft-p.XForward, u.lengthName)},
+			{"People", gecp.HumanRange},
+		},
+		Close: "A simulation teaches, it does not train.",
+	}, nil
 }

@@ -66,7 +66,8 @@ type sidePilot struct {
 
 type plan struct {
 	Surface string `json:"surface"`
-	Cells   []cell `json:"cells"`
+	Rows    int    `json:"rows"`  // of cells, nose to tail
+	Cells   []cell `json:"cells"` // strip by strip from the root, each nose to tail
 }
 
 type cell struct {
@@ -193,7 +194,7 @@ func (q *question) fill(a *pose, s *shape, pitch float64) error {
 
 // above lays out a wing's cells and strips as seen from above, craft axes.
 func above(sf vlm.Surface, strips []vlm.Strip, values []float64, pressure float64) (plan, spanLoad) {
-	p, l := plan{Surface: sf.Name}, spanLoad{Surface: sf.Name}
+	p, l := plan{Surface: sf.Name, Rows: sf.Rows}, spanLoad{Surface: sf.Name}
 	edges := make([]float64, sf.Strips+1)
 	edges[0] = sf.Stations[0].LE.Y
 	for j, st := range strips {

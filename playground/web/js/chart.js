@@ -6,6 +6,19 @@ import { show, take, unit } from "./units.js";
 
 let serial = 0;
 
+// Widths are kept as the browser tells them: to ask for one between two charts would make it lay out the page anew.
+const widths = new WeakMap();
+const watch = new ResizeObserver((es) => { for (const e of es) widths.set(e.target, Math.round(e.contentRect.width)); });
+
+/** The width, px, that a sheet has for its drawing. */
+export function room(sheet) {
+  if (!widths.has(sheet)) {
+    widths.set(sheet, 0);
+    watch.observe(sheet);
+  }
+  return Math.max(200, widths.get(sheet) || sheet.clientWidth || 260);
+}
+
 /**
  * A chart lives in a figure; draw(spec, palette) shows it anew. spec:
  *   x, y: {label, kind, lo, hi}   SI limits
@@ -34,7 +47,7 @@ export class Chart {
   draw(spec, p) {
     this.spec = spec;
     this.p = p;
-    const w = Math.max(200, this.sheet.clientWidth || 260), hgt = this.height;
+    const w = room(this.sheet), hgt = this.height;
     const m = { l: 40, r: 10, t: 22, b: 34 };
     const { x, y } = spec;
     const spanX = x.hi - x.lo || 1, spanY = y.hi - y.lo || 1;

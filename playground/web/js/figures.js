@@ -7,7 +7,7 @@ import { at } from "./curve.js";
 import { grip, moving, outside, scales, shownCG, still } from "./picture.js";
 import { s, h } from "./svg.js";
 import { bare, change, show, spoken, tell } from "./units.js";
-import { spanTable, sweepTable } from "./table.js";
+import { pressureTables, spanTable, sweepTable } from "./table.js";
 
 export let scale = null; // of the height picture on the screen
 export const frame = document.querySelector("#picture .sheet");
@@ -69,7 +69,9 @@ function readouts(q) {
 const lift = new Chart("Lift, were it to rise or sink"), ratio = new Chart("Lift/drag"), pilot = new Chart("Where the pilot has to sit"), spans = new Chart("Lift along the span", 250), plan = new Plan(250);
 const spanBox = h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Lift along the span as a table" });
 const spanDetails = h("details", { class: "astable", ontoggle: drawTables }, h("summary", {}, "Span loads as a table"), spanBox);
-$("charts").append(pilot.figure, lift.figure, ratio.figure, plan.figure, spans.figure, spanDetails);
+const planBox = h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Pressures as tables" });
+const planDetails = h("details", { class: "astable", ontoggle: drawTables }, h("summary", {}, "Pressures as tables"), planBox);
+$("charts").append(pilot.figure, lift.figure, ratio.figure, plan.figure, spans.figure, planDetails, spanDetails);
 
 const range = (values, pad = 0.06, zero = false) => {
   const vs = values.filter((v) => v != null && Number.isFinite(v));
@@ -145,6 +147,11 @@ export function drawLoads() {
       ...flat.map((sp, i) => ({ name: sp.surface, points: sp.y_m.map((y, j) => [y, sp.lift_n_per_m[j]]), colour: colours[i % colours.length], dash: DASHES[i % DASHES.length], width: 2 })),
     ],
   }, page.pal);
+  loadTables();
+}
+
+function loadTables() {
+  if (planDetails.open) planBox.replaceChildren(...pressureTables(page.pose));
   if (spanDetails.open) spanBox.replaceChildren(spanTable(page.pose));
 }
 
@@ -153,7 +160,7 @@ pictureDetails.addEventListener("toggle", drawTables);
 export function drawTables() {
   if (!page.heights || !page.pose) return;
   if (pictureDetails.open) $("pictureTable").replaceChildren(sweepTable(page.heights, `${page.state.now.craft.name}, ${tell("speed", page.state.now.speed_mps)}; places are ${spoken("length")} aft of the datum`));
-  if (spanDetails.open) spanBox.replaceChildren(spanTable(page.pose));
+  loadTables();
 }
 
 /** All of it, after an answer. */
@@ -172,4 +179,4 @@ export const smallPictures = () => [plan, lift, ratio, pilot, spans].map((c) => 
 });
 
 /** Adds a chart of another part to the row. */
-export const addChart = (c) => $("charts").insertBefore(c.figure, spanDetails);
+export const addChart = (c) => $("charts").insertBefore(c.figure, planDetails);

@@ -31,6 +31,7 @@ async function fly() {
   land();
   const [upset, size] = $("upset").value.split(" "), hand = $("hand").value;
   $("flown").textContent = "";
+  late(null);
   const mine = flight = { path: [], place: 0, over: false };
   try {
     const a = await answers.ask("leap", { ...question(), clearance_m: page.clearance, fidelity: "fine", upset, size: +size, hand }, { lane: "fine" });
@@ -66,13 +67,19 @@ async function fly() {
     $("flown").textContent = mine.state.verdict;
     mine.timer = setTimeout(land, 2500);
     const m = await answers.ask("margin", { ...question(), clearance_m: mine.from, fidelity: "fine" }, { lane: "fine" });
-    if ($("flown").textContent === mine.state.verdict) $("flown").textContent = `${mine.state.verdict} How late a pilot may be, standing leap: ${m.text}`;
+    if ($("flown").textContent === mine.state.verdict) late(m);
   } catch (e) {
     if (e instanceof Overtaken) return;
     if (!(e instanceof Objection)) throw e;
     if (mine === flight) land();
     $("flown").textContent = e.problems.map((p) => p.text).join(" ");
   }
+}
+
+/** How late a pilot may be: the answer to "margin", or null. */
+function late(m) {
+  $("late").hidden = !m;
+  $("late").replaceChildren(...(m ? [h("p", {}, `${m.title}:`), h("dl", {}, m.rows.map((r) => h("div", {}, h("dt", {}, r.name), h("dd", {}, r.text)))), h("p", {}, m.close)] : []));
 }
 
 /** One frame of the flight. The forces' arrows rest: in flight they are not in balance. */
@@ -99,13 +106,13 @@ export function drawTrace() {
   }, page.pal);
 }
 
-/** The upsets in words of the present units; each is a kind and a size in m/s. */
-const UPSETS = [["boat", 1], ["boat", 0.5], ["boat", 2], ["boat", -1], ["gust", 2], ["gust", 4], ["none", 0]];
+/** The upsets in words of the present units; each is a kind and a size in m/s, a wave's in m. */
+const UPSETS = [["boat", 1], ["boat", 0.5], ["boat", 2], ["boat", -1], ["gust", 2], ["gust", 4], ["wave", 0.1], ["wave", 0.3], ["none", 0]];
 export function upsets() {
   const chosen = Math.max(0, $("upset").selectedIndex);
   const size = (v) => (units.system === "us" ? tell("speed", Math.abs(v)) : `${Math.abs(v)}\u00a0m/s`);
   $("upset").replaceChildren(...UPSETS.map(([kind, v]) => h("option", { value: `${kind} ${v}` },
-    kind === "none" ? "nothing upsets it" : kind === "gust" ? `a ${size(v)} gust from ahead` : `the boat ${v > 0 ? "gains" : "loses"} ${size(v)}`)));
+    kind === "none" ? "nothing upsets it" : kind === "wave" ? `a wave ${tell("length", v)} high passes, 50\u00a0m long` : kind === "gust" ? `a ${size(v)} gust from ahead` : `the boat ${v > 0 ? "gains" : "loses"} ${size(v)}`)));
   $("upset").selectedIndex = chosen;
 }
 upsets();

@@ -31,29 +31,58 @@ function failed(e) {
 
 /** Of coarse answers the newest yet counts, even when the hand has moved on; of fine ones only the one to the present. */
 async function askPose(fidelity, mine) {
-  const { wings } = page.state.now.craft;
-  const a = await answers.ask("pose", { ...question(), clearance_m: page.clearance, fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" });
+  takePose(await poseAnswer(fidelity), fidelity, mine);
+}
+
+/** The pose, with the thickness of the wings that it was asked for. */
+async function poseAnswer(fidelity, topic = "pose") {
+  const thickness = page.state.now.craft.wings.map((w) => w.thickness ?? 0.1);
+  const a = await answers.ask("pose", { ...question(), clearance_m: page.clearance, fidelity }, { lane: fidelity === "fine" ? "fine" : "quick", topic });
+  return { ...a, exact: fidelity === "fine", thickness };
+}
+
+function takePose(a, fidelity, mine) {
   if (fidelity === "fine" ? mine !== turn : mine <= poseTurn) return;
   poseTurn = mine;
-  page.pose = { ...a, exact: fidelity === "fine", thickness: wings.map((w) => w.thickness ?? 0.1) };
+  page.pose = a;
 }
 
 /** The craft, the speed or the pilot has changed. */
 async function changed() {
   land();
-  const mine = ++turn;
+  ++turn;
   settled(false);
   rest(true);
-  // The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one.
-  const fidelity = fineWings === JSON.stringify(page.state.now.craft.wings) ? "fine" : "coarse";
-  if (fidelity === "coarse") answers.drop("heights", "fine"); // it works on wings that are no more
+  if (!fineKnows()) answers.drop("heights", "fine"); // it works on wings that are no more
+  // One pair of questions is under way at a time, so that a steady drag sees every pair answered whole.
+  again = true;
+  if (asking) return;
+  asking = true;
   try {
-    const a = await answers.ask("heights", { ...question(), fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" });
+    while (again) {
+      again = false;
+      await askBoth(turn);
+    }
+  } finally { asking = false; }
+}
+let asking = false, again = false;
+
+/** The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one. */
+const fineKnows = () => fineWings === JSON.stringify(page.state.now.craft.wings);
+
+/** The sweep and the pose; where the sweep is a fine one, each has its own worker. */
+async function askBoth(mine) {
+  const fidelity = fineKnows() ? "fine" : "coarse";
+  try {
+    const [a, b] = await Promise.all([
+      answers.ask("heights", { ...question(), fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" }),
+      poseAnswer("coarse", "pose beside a sweep"),
+    ]);
     if (mine <= sweepTurn) return; // the fine one has come first
     sweepTurn = mine;
     if (mine === turn) sweepDue = fidelity === "coarse";
     accept(a);
-    await askPose("coarse", mine);
+    takePose(b, "coarse", mine);
     draw();
   } catch (e) { if (mine === turn) failed(e); }
 }
@@ -94,11 +123,22 @@ async function fine() {
     if (mine !== turn) return;
     draw();
     settled(true);
+    await askAccuracy(mine);
   } catch (e) {
     if (mine !== turn) return;
     failed(e);
     if (e instanceof Objection) settled(true);
   }
+}
+
+let toldWings = ""; // the wings that the accuracy was told of
+/** How far the fine map strays; told last, for nobody waits for it. */
+async function askAccuracy(mine) {
+  if (toldWings === fineWings) return;
+  const a = await answers.ask("accuracy", { ...question(), fidelity: "fine" }, { lane: "fine" });
+  if (mine !== turn) return;
+  toldWings = fineWings;
+  $("accuracy").textContent = `Where it was compared, the sweep follows the full solution within ${atMost(a.lift_pct)} of the lift and ${atMost(a.cp_pct)} of the mean chord.`;
 }
 
 function accept(a) {
@@ -220,8 +260,10 @@ function draw() {
   const say = (id, t) => { if ($(id).textContent !== t) $(id).textContent = t; };
   say("sentence", page.heights.sentence);
   $("notes").replaceChildren(...[...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))].map((t) => h("li", {}, t)));
-  const a = page.heights.accuracy;
-  say("accuracy", a?.lift_pct != null ? `Where it was compared, the sweep follows the full solution within ${atMost(a.lift_pct)} of the lift and ${atMost(a.cp_pct)} of the mean chord.` : "");
+  if (toldWings !== JSON.stringify(page.state.now.craft.wings)) {
+    toldWings = "";
+    say("accuracy", "");
+  }
   $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
 }
 

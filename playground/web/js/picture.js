@@ -6,7 +6,7 @@
 import { s, line, words, ticks } from "./svg.js";
 import { show, take, tell, unit } from "./units.js";
 import { turner, heightAt, extent, outline } from "./shape.js";
-import { cgWithPilot } from "./curve.js";
+import { at, cgWithPilot } from "./curve.js";
 
 /** The three curves of the picture: key in the sweep, words, palette colour, dash, width. */
 const CURVES = [
@@ -78,6 +78,20 @@ function placeLabels(labels, k) {
   }
   return labels;
 }
+
+/** How high on the sheet, px, the pilot's head reaches while the craft is towed where it may be, and to begin with. */
+function crown(view, k) {
+  const { side, heights } = view;
+  if (!side.pilot) return Infinity;
+  const c = Math.max(0.25, heights.lines.let_go_m ?? 0), q = at(heights.points, c), pitch = q?.pitch_deg ?? view.at.pitch_deg ?? 0;
+  const turn = turner(pitch, heightAt(side, pitch, c));
+  const head = (x) => k.Y(turn(x, side.pilot.z - SEAT)[1]) - HEAD.up * k.px - headSize(k);
+  return Math.min(head(side.pilot.forward), head(side.pilot.aft));
+}
+
+// The figure sits so much below the pilot's place, m; its head lies so far from the seat.
+const SEAT = 0.22, HEAD = { aft: 0.14, up: 0.72 };
+const headSize = (k) => Math.max(4, 0.1 * k.px);
 
 /** What stands still while the craft is dragged: {under, over} the craft; the names lie over it. */
 export function still(view, k, p, id) {
@@ -193,10 +207,11 @@ export function still(view, k, p, id) {
     const mid = Math.min(k.w - k.right, Math.max(k.left, (X(heights.band.forward_m) + X(heights.band.aft_m)) / 2));
     labels.push({ text: k.narrow ? "pilot's CG band" : "where the pilot can put the CG", x: mid, y: Y(k.top), colour: p.band });
   }
-  const names = s("g");
+  // The names stand above the pilot's head, where the sheet has room; their leaders go straight up past it first.
+  const names = s("g"), lift = k.narrow ? 44 : 30, knee = Math.min(Y(k.top), Math.max(crown(view, k) - 4, 14 + lift));
   for (const l of placeLabels(labels, k)) {
-    const ty = Math.max(14 + 17 * l.row, Y(k.top) - (k.narrow ? 44 : 30) + 17 * l.row);
-    over.append(s("path", { d: `M${l.x.toFixed(1)} ${l.y.toFixed(1)}L${l.tx.toFixed(1)} ${(ty + 4).toFixed(1)}`, stroke: l.colour, "stroke-width": 1.4, fill: "none" }));
+    const ty = Math.max(14, knee - lift) + 17 * l.row;
+    over.append(s("path", { d: `M${l.x.toFixed(1)} ${l.y.toFixed(1)}V${Math.min(l.y, knee).toFixed(1)}L${l.tx.toFixed(1)} ${(ty + 4).toFixed(1)}`, stroke: l.colour, "stroke-width": 1.4, fill: "none" }));
     names.append(words(l.tx, ty, l.text, p, { "text-anchor": "middle", "font-size": k.narrow ? 11 : 12.5, "data-label": l.text }));
   }
   over.append(names);
@@ -253,7 +268,7 @@ function craftShape(side, thickness, pose, k, p, faint) {
       s("circle", { cx: x, cy: y, r: 3.2, fill: p.paper, stroke: ink, "stroke-width": 1 }));
   }
   if (side.pilot) {
-    const z = side.pilot.z - 0.22, r = side.pilot, x = pose.pilot_m ?? (r.forward + r.aft) / 2;
+    const z = side.pilot.z - SEAT, r = side.pilot, x = pose.pilot_m ?? (r.forward + r.aft) / 2;
     const a = P([r.forward, z]), b = P([r.aft, z]);
     g.append(s("path", { d: `M${a[0]} ${a[1] - 4}V${a[1] + 4}M${b[0]} ${b[1] - 4}V${b[1] + 4}M${a[0]} ${a[1]}L${b[0]} ${b[1]}`, stroke: p.band, "stroke-width": 2, fill: "none" }));
     const away = x < r.forward - 1e-6 || x > r.aft + 1e-6;
@@ -264,7 +279,7 @@ function craftShape(side, thickness, pose, k, p, faint) {
     const pen = { fill: "none", stroke: col, "stroke-width": Math.max(3, 0.06 * k.px), "stroke-linecap": "round" };
     g.append(s("path", { d: F([[-0.56, 0.06], [-0.27, 0.24], [0.02, 0.07], [0.12, 0.52]]), ...pen }),
       s("path", { d: F([[0.1, 0.46], [-0.08, 0.26], [-0.3, 0.34]]), ...pen, "stroke-width": pen["stroke-width"] * 0.6 }),
-      s("circle", { cx: sx + 0.14 * k.px, cy: sy - 0.72 * k.px, r: Math.max(4, 0.1 * k.px), fill: col }));
+      s("circle", { cx: sx + HEAD.aft * k.px, cy: sy - HEAD.up * k.px, r: headSize(k), fill: col, "data-part": "head" }));
   }
   if (side.tow) {
     const t = P([side.tow.x, side.tow.z]);

@@ -4,8 +4,10 @@
 import { s, h, words, ticks } from "./svg.js";
 import { show, take, tell, unit } from "./units.js";
 import { pressureScale } from "./colour.js";
+import { room } from "./chart.js";
 
 const STEPS = 32;
+const scales = {}; // by night and by day
 
 export class Plan {
   constructor(height = 210) {
@@ -21,7 +23,7 @@ export class Plan {
   /** pose: the answer to "pose"; marks: [{x, colour}] along the centreline. */
   draw(pose, marks, p) {
     this.pose = pose;
-    const w = Math.max(200, this.sheet.clientWidth || 260), hgt = this.height;
+    const w = room(this.sheet), hgt = this.height;
     const cells = pose.plan.flatMap((q) => q.cells.map((c) => ({ ...c, surface: q.surface })));
     const xs = cells.flatMap((c) => c.corners.map((q) => q[0])), ys = cells.flatMap((c) => c.corners.map((q) => Math.abs(q[1])));
     const x0 = Math.min(...xs), x1 = Math.max(...xs), half = Math.max(...ys) || 1;
@@ -30,7 +32,7 @@ export class Plan {
     const X = (x) => ox + (x - x0) * k, Y = (y) => oy - y * k;
     const [lo, hi] = pose.pressure_range_pa;
     const most = Math.max(Math.abs(lo), Math.abs(hi)) || 1;
-    const colours = pressureScale(STEPS, p.night);
+    const colours = scales[p.night] ??= pressureScale(STEPS, p.night);
     const shade = (v) => colours[Math.round(STEPS + STEPS * Math.max(-1, Math.min(1, v / most)))];
     const svg = s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" });
     for (const side of [1, -1]) cells.forEach((c, i) => {

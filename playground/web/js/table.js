@@ -27,3 +27,18 @@ export function sweepTable(heights, caption) {
 /** Span loads of every surface. */
 export const spanTable = (pose) => table("Lift along the span, starboard half", ["Place", `From the centreline, ${unit("length")}`, `Lift along the span, ${unit("load")}`, "Section lift coefficient"],
   pose.spans.flatMap((q) => q.y_m.map((y, i) => [q.surface, bare("length", y), bare("load", q.lift_n_per_m[i]), q.cl[i] == null ? "–" : q.cl[i].toFixed(2)])));
+
+/** Pressures of every wing: a row across the wing for every strip along it, a column for every row from nose to tail. */
+export function pressureTables(pose) {
+  const pct = (v) => `${(100 * v).toFixed(0)}`;
+  return pose.plan.map((q) => {
+    const strips = [];
+    for (let i = 0; i < q.cells.length; i += q.rows) strips.push(q.cells.slice(i, i + q.rows));
+    // The chord's share that a cell covers is the same along the span.
+    const share = (c, first) => (c.corners[1][0] - c.corners[0][0]) / (first[first.length - 1].corners[1][0] - first[0].corners[0][0]);
+    let past = 0;
+    const head = strips[0].map((c) => { const from = past; past += share(c, strips[0]); return `${pct(from)} to ${pct(past)} % of the chord, ${unit("pressure")}`; });
+    return table(`${q.surface}: pressure below less above, starboard half`, [`From the centreline, ${unit("length")}`, ...head],
+      strips.map((row) => [`${bare("length", row[0].corners[0][1])} to ${bare("length", row[0].corners[3][1])}`, ...row.map((c) => bare("pressure", c.pressure_pa))]));
+  });
+}
