@@ -590,7 +590,9 @@ func TestLeapPlays(t *testing.T) {
 	assert.True(t, r.Place, "the pilot has a slider")
 	assert.NotEqual(t, r.First, r.Then, "time goes on")
 	assert.Regexp(t, "(after [0-9.]+ s|Still flying)", r.Verdict)
-	assert.Greater(t, js[int](b, `return document.querySelectorAll("#charts figure:nth-child(6) svg path").length;`), 0, "the flight has its chart")
+	for _, course := range []string{"clearance", "pitch", "the pilot's place"} {
+		assert.Greater(t, js[int](b, fmt.Sprintf(`return [...document.querySelectorAll("#charts figure")].filter((f) => f.querySelector(".title").textContent.startsWith(%q)).flatMap((f) => [...f.querySelectorAll("svg path")]).length;`, "The leap: "+course)), 0, "the flight has its chart of %s", course)
+	}
 	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.getElementById("fly").textContent === "Fly"`, chromedp.WithPollingTimeout(10*time.Second)))
 	require.NoError(t, err)
 	assert.Equal(t, still, js[string](b, `return document.querySelector("#picture svg").innerHTML;`), "the craft is back where it was")
@@ -600,6 +602,25 @@ func TestLeapPlays(t *testing.T) {
 	for _, words := range []string{"Reaction margin", "Slowest shifting", "Least travel", gecp.HumanRange, "A simulation teaches, it does not train."} {
 		assert.Contains(t, late, words)
 	}
+
+	// A quarter of the pace: in one and the same time the clock of the flight gets less far.
+	clock := func(pace string) float64 {
+		return js[float64](b, fmt.Sprintf(`
+			const wait = (ms) => new Promise((f) => setTimeout(f, ms)), said = () => document.getElementById("flown").textContent;
+			document.getElementById("pace").value = %q;
+			document.getElementById("hand").value = "law";
+			document.getElementById("upset").selectedIndex = 1;
+			document.getElementById("fly").click();
+			for (let i = 0; i < 500 && !/^0\.[1-9]/.test(said()); i++) await wait(10);
+			const from = parseFloat(said());
+			await wait(1500);
+			const gone = parseFloat(said()) - from;
+			document.getElementById("fly").click();
+			return gone;`, pace))
+	}
+	slow, real := clock("0.25"), clock("1")
+	assert.Greater(t, slow, 0.)
+	assert.Less(t, slow, .6*real, "%v s slowed down, %v s not", slow, real)
 
 	// A long wave, and nobody to answer it.
 	first := js[string](b, `

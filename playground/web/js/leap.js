@@ -1,5 +1,5 @@
-// The leap: a flight in real time on the height picture, with a slider for the pilot's hand. Go flies; this
-// asks for every frame.
+// The leap: a flight in real time, or four times slower, on the height picture, with a slider for the pilot's
+// hand. Go flies; this asks for every frame.
 
 import { $, answers, page, question, view } from "./page.js";
 import { Objection, Overtaken } from "./answers.js";
@@ -9,10 +9,19 @@ import { moving } from "./picture.js";
 import { h } from "./svg.js";
 import { tell, units } from "./units.js";
 
-const trace = new Chart("The leap: clearance over time", 250);
-addChart(trace);
-trace.figure.hidden = true;
-let flight = null; // {path: [[s, m]…], state}
+/** The courses that a flight leaves: its name, kind of figure and place in a point of the path. */
+const COURSES = [["clearance", "length", 1], ["pitch", "angle", 2], ["the pilot's place, aft of the datum", "length", 3]]
+  .map(([label, kind, at]) => ({ label, kind, at, chart: new Chart(`The leap: ${label} over time`, 250) }));
+for (const c of COURSES) {
+  addChart(c.chart);
+  c.chart.figure.hidden = true;
+}
+
+/** How long a picture stands at least where motion is not wanted, ms. */
+const STILL = 500;
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+
+let flight = null; // {path: [[s, m, deg, m]…], state}
 
 $("fly").onclick = () => (flight && !flight.over ? land() : fly());
 $("place").oninput = () => { if (flight) flight.place = +$("place").value; };
@@ -43,22 +52,25 @@ async function fly() {
     mine.state = a;
     mine.from = page.clearance;
     mine.seconds = a.lasts_s;
-    mine.path.push([0, a.clearance_m]);
+    mine.path.push(stand(0, a));
     $("fly").textContent = "Stop";
     $("stick").hidden = hand !== "yours";
     if (hand === "yours") slider.focus({ preventScroll: true });
-    let last = performance.now();
+    let last = performance.now(), drawn = 0;
+    const pace = +$("pace").value;
     while (mine === flight && !mine.over) {
       const now = await new Promise(requestAnimationFrame);
       // A frame that comes late does not make the craft jump: time stands still instead.
       const dt = Math.min(0.05, (now - last) / 1000);
       last = now;
       if (!(dt > 0)) continue;
-      const b = await answers.ask("leapStep", { dt_s: dt, place_m: mine.place, units: units.system }, { lane: "fine" });
+      const b = await answers.ask("leapStep", { dt_s: dt * pace, place_m: mine.place, units: units.system }, { lane: "fine" });
       if (mine !== flight) return;
       mine.state = b;
       mine.over = b.over;
-      mine.path.push([b.t_s, b.clearance_m]);
+      mine.path.push(stand(b.t_s, b));
+      if (calm.matches && !b.over && now - drawn < STILL) continue;
+      drawn = now;
       drawFlight();
     }
     if (mine !== flight) return;
@@ -75,6 +87,9 @@ async function fly() {
     $("flown").textContent = e.problems.map((p) => p.text).join(" ");
   }
 }
+
+/** A point of the path. */
+const stand = (t, f) => [t, f.clearance_m, f.pitch_deg, f.pilot_x_m];
 
 /** How late a pilot may be: the answer to "margin", or null. */
 function late(m) {
@@ -93,17 +108,21 @@ function drawFlight() {
 }
 
 let flown = null; // the last flight
-/** The course of the last flight. */
+/** The courses of the last flight. */
 export function drawTrace() {
   if (!flown || !page.heights) return;
-  trace.figure.hidden = false;
-  const { low_m, let_go_m } = page.heights.lines, { path, seconds } = flown;
-  trace.draw({
-    x: { label: "time, s", kind: "ratio", lo: 0, hi: seconds }, y: { label: "clearance", kind: "length", lo: 0, hi: Math.max(page.top_m, ...path.map((q) => q[1])) }, along: "x", mark: path[path.length - 1][0],
-    read: (t) => { const q = path.find((r) => r[0] >= t) ?? path[path.length - 1]; return `${q[0].toFixed(1)} s: ${tell("length", q[1])}`; },
-    band: low_m == null ? null : { lo: low_m, hi: let_go_m, colour: page.pal.band },
-    lines: [{ points: path, colour: page.pal.cp, width: 2 }],
-  }, page.pal);
+  const { low_m, let_go_m } = page.heights.lines, { path, seconds } = flown, end = path[path.length - 1];
+  for (const { label, kind, at, chart } of COURSES) {
+    chart.figure.hidden = false;
+    const values = path.map((q) => q[at]), room = kind === "angle" ? 1 : 0.05;
+    const lo = at === 1 ? 0 : Math.min(...values) - room, hi = at === 1 ? Math.max(page.top_m, ...values) : Math.max(...values) + room;
+    chart.draw({
+      x: { label: "time, s", kind: "ratio", lo: 0, hi: seconds }, y: { label, kind, lo, hi }, along: "x", mark: end[0],
+      read: (t) => { const q = path.find((r) => r[0] >= t) ?? end; return `${q[0].toFixed(1)} s: ${tell(kind, q[at])}`; },
+      band: at !== 1 || low_m == null ? null : { lo: low_m, hi: let_go_m, colour: page.pal.band },
+      lines: [{ points: path.map((q) => [q[0], q[at]]), colour: at === 1 ? page.pal.cp : page.pal.ink, width: 2 }],
+    }, page.pal);
+  }
 }
 
 /** The upsets in words of the present units; each is a kind and a size in m/s, a wave's in m. */
