@@ -571,9 +571,8 @@ func (k *checker) rest() {
 		return
 	}
 	pitch, height := k.craft.restPitch()
-	deg := pitch * 180 / math.Pi
-	if math.Abs(deg) > maxRest {
-		k.add("floats", "the craft would rest on its floats at %.1f deg of pitch; place them so that it rests within %d deg", deg, maxRest)
+	if math.Abs(deg(pitch)) > maxRest {
+		k.add("floats", "the craft would rest on its floats at %.1f deg of pitch; place them so that it rests within %d deg", deg(pitch), maxRest)
 		return
 	}
 	for i := range k.craft.Wings {
@@ -584,7 +583,7 @@ func (k *checker) rest() {
 		one := Craft{Wings: k.craft.Wings[i : i+1]}
 		low := one.Underside().LowestPoint(pitch)
 		if under := low.Depth - height; under > 1e-9 {
-			k.add(path, "it lies %.3g m under water, at x = %.3g m, when the craft rests on its floats at %.1f deg of pitch; raise the wing's z_m or lower the z_m of the floats by that much", under, low.X, deg)
+			k.add(path, "it lies %.3g m under water, at x = %.3g m, when the craft rests on its floats at %.1f deg of pitch; raise the wing's z_m or lower the z_m of the floats by that much", under, low.X, deg(pitch))
 		}
 	}
 }

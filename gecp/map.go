@@ -1,6 +1,7 @@
 package gecp
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -28,11 +29,6 @@ type MapOptions struct {
 }
 
 func (o *MapOptions) fill(m *model) {
-	or := func(v *float64, d float64) {
-		if *v == 0 {
-			*v = d
-		}
-	}
 	if o.Mesh == (Mesh{}) {
 		o.Mesh = DefaultMesh
 	}
@@ -41,8 +37,8 @@ func (o *MapOptions) fill(m *model) {
 		pitch, height := m.craft.restPitch()
 		least = math.Min(least, math.Max(.01, .9*m.under.ClearanceFor(height, pitch)))
 	}
-	or(&o.ClearanceMin, least)
-	or(&o.ClearanceMax, 2)
+	o.ClearanceMin = cmp.Or(o.ClearanceMin, least)
+	o.ClearanceMax = cmp.Or(o.ClearanceMax, 2)
 	if o.PitchMin == 0 && o.PitchMax == 0 {
 		o.PitchMin, o.PitchMax = -4*math.Pi/180, 12*math.Pi/180
 	}

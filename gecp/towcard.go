@@ -1,6 +1,7 @@
 package gecp
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -29,14 +30,9 @@ func (u Units) ladder() (first, step float64) {
 }
 
 func (o *TowCardOptions) fill() error {
-	or := func(v *float64, d float64) {
-		if *v == 0 {
-			*v = d
-		}
-	}
-	or(&o.Density, Density)
-	or(&o.Limit, .6)
-	or(&o.Margin, .05)
+	o.Density = cmp.Or(o.Density, Density)
+	o.Limit = cmp.Or(o.Limit, .6)
+	o.Margin = cmp.Or(o.Margin, .05)
 	if first, _ := o.Units.ladder(); o.Top != 0 && !(o.Top >= first && o.Top <= maxSpeed) {
 		return fmt.Errorf("the card's highest speed is %v m/s; give one between %.1f and %d m/s", o.Top, first, maxSpeed)
 	}

@@ -77,11 +77,7 @@ func (l *Lattice) imagesFor(finer []byte) *images {
 			s = spread(rows, g.rows)
 		}
 		im.spread = append(im.spread, s)
-		arrangement := Semicircle
-		if !l.semi {
-			arrangement = QuarterChord
-		}
-		places, _, _ := rowPlaces(arrangement, g.rows)
+		places, _, _ := rowPlaces(l.rows, g.rows)
 		for k, xi := range append(places, 1) {
 			for j, c := range l.columns[i] {
 				im.node.set(g.node+k*len(l.columns[i])+j, c.at(xi))

@@ -73,12 +73,12 @@ type Lattice struct {
 	surfaces []Surface
 	grids    []grid
 	mirror   bool
-	semi     bool // semicircle positions along the chord
+	rows     Arrangement // of filaments and control points along the chord
 
 	node           points     // ring corners
 	core           []float64  // per node of each trailing edge, core radius to the 4th, m4; by node index
 	ctrl, normal   points     // per cell
-	area, xi       []float64  // per cell: m2; place of its bound filament in chords
+	area           []float64  // per cell, m2
 	stripWidth     []float64  // per strip, m, across the stream
 	stripChord     []float64  // per strip, m
 	stripMid       []float64  // per strip, place of its control points between its edges, 0..1
@@ -109,7 +109,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	if len(surfaces) == 0 {
 		return nil, errors.New("there is no surface to build a lattice on; give at least one")
 	}
-	l := &Lattice{surfaces: surfaces, mirror: !o.NoMirror, semi: o.Arrangement == Semicircle, images: map[string]*images{}}
+	l := &Lattice{surfaces: surfaces, mirror: !o.NoMirror, rows: o.Arrangement, images: map[string]*images{}}
 	var errs []error
 	nodes, cells, strips := 0, 0, 0
 	for _, s := range surfaces {
@@ -143,7 +143,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 
 	l.node, l.core = makePoints(nodes), make([]float64, nodes)
 	l.ctrl, l.normal = makePoints(cells), makePoints(cells)
-	l.area, l.xi = make([]float64, cells), make([]float64, cells)
+	l.area = make([]float64, cells)
 	for i, s := range surfaces {
 		l.lay(i, s, o.Arrangement, edges[i])
 		l.hull = append(l.hull, hull(s))
@@ -402,7 +402,6 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 				l.normal.set(id, r3.Unit(r3.Cross(along, across(xi))))
 				chordwise := r3.Sub(at(eta, border[k+1]), at(eta, border[k]))
 				l.area[id] = r3.Norm(r3.Cross(chordwise, r3.Scale(step, across(bound[k]))))
-				l.xi[id] = bound[k]
 			}
 		}
 		col += n
@@ -412,7 +411,7 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 // spacings fills in l.spacing: straight on is one sheet, refined as one.
 func (l *Lattice) spacings() {
 	l.spacing = make([]float64, len(l.grids))
-	if !l.semi {
+	if l.rows == QuarterChord {
 		return
 	}
 	for i, g := range l.grids {
