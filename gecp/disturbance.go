@@ -49,10 +49,32 @@ type Wave struct {
 // to count as flat.
 const waveLengths = 5
 
+// The largest sizes taken: all of them far past what anybody should be towed in.
+const (
+	maxTime   = 3600 // s
+	maxWind   = 50   // m/s
+	maxWave   = 10   // m
+	maxLength = 1e4  // m
+)
+
 func (d *Disturbance) check(craft *Craft) error {
-	for _, v := range []float64{d.SpeedUp.Start, d.SpeedUp.By, d.SpeedUp.Over, d.Gust.Start, d.Gust.Head, d.Gust.Up, d.Gust.Gradient, d.Wave.Start, d.Wave.Height, d.Wave.Length} {
-		if !(math.Abs(v) < 1e4) {
-			return fmt.Errorf("a disturbance is given with the value %v; give sizes in m, m/s and s", v)
+	for _, v := range []struct {
+		what, unit string
+		size, most float64
+	}{
+		{"the boat changes its speed", "s after the start", d.SpeedUp.Start, maxTime},
+		{"the boat changes its speed by", "m/s", d.SpeedUp.By, maxWind},
+		{"the boat changes its speed over", "s", d.SpeedUp.Over, maxTime},
+		{"the gust begins", "s after the start", d.Gust.Start, maxTime},
+		{"the gust against the flight is", "m/s", d.Gust.Head, maxWind},
+		{"the gust upwards is", "m/s", d.Gust.Up, maxWind},
+		{"the gust grows over", "m", d.Gust.Gradient, maxLength},
+		{"the wave begins", "s after the start", d.Wave.Start, maxTime},
+		{"the height of the wave is", "m", d.Wave.Height, maxWave},
+		{"the length of the wave is", "m", d.Wave.Length, maxLength},
+	} {
+		if !(math.Abs(v.size) <= v.most) {
+			return fmt.Errorf("%s %v %s; give a size of at most %v", v.what, v.size, v.unit, v.most)
 		}
 	}
 	if d.SpeedUp.By != 0 && !(d.SpeedUp.Over > 0) {

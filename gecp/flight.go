@@ -305,7 +305,7 @@ func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
 		return x - gx, z - gz
 	}
 
-	wind := speed + head
+	wind := math.Max(0, speed+head) // wings blown at from behind carry nothing here
 	inertia, byX := f.body.pitch(place)
 	p.heave, p.rot = f.body.mass, inertia
 	var munk, munkMoment float64 // apparent force a unit of turning speed
@@ -327,11 +327,8 @@ func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
 	height := y[0] - gz
 	clearance := math.Min(opt.ClearanceMax, math.Max(opt.ClearanceMin, height-water-r.m.model.under.LowestPoint(pitch).Depth))
 	a := f.air.at(clearance, pitch)
-	q := f.half * wind * wind
-	h := 0.
-	if wind > 0 {
-		h = f.half * wind // pressure over speed
-	}
+	h := f.half * wind // pressure over speed
+	q := h * wind
 	heave := climb + gx*turn + r.share*shift*sin - waterClimb - up // of the datum through the air
 	lift := q*a.still.Lift + h*(a.heave.Lift*heave+a.turn.Lift*turn)
 	drag := q*a.still.Drag + h*(a.heave.Drag*heave+a.turn.Drag*turn)
@@ -456,7 +453,7 @@ func (f *Flight) End() End { return f.end }
 func (f *Flight) look() {
 	opt := &f.run.m.opt
 	pitch := f.y[2]
-	if math.IsNaN(pitch) || math.Abs(pitch) > math.Pi/2 { // not reached through the map's range
+	if math.IsNaN(pitch) {
 		f.end = End{Cause: Astray, Time: f.t}
 		return
 	}

@@ -335,9 +335,10 @@ func TestFlightEndsInWords(t *testing.T) {
 func TestFlightRefusals(t *testing.T) {
 	r := stiffRun(t, 14)
 	for what, run := range map[string]func() error{
-		"float 1 is still":    func() error { _, err := r.Flight(.06, Disturbance{}); return err },
-		"out of reach":        func() error { _, err := stiffRun(t, 18).Flight(.3, Disturbance{}); return err },
-		"outside the map":     func() error { _, err := r.Flight(9, Disturbance{}); return err },
+		"float 1 is still": func() error { _, err := r.Flight(.06, Disturbance{}); return err },
+		"out of reach":     func() error { _, err := stiffRun(t, 18).Flight(.3, Disturbance{}); return err },
+		"outside the map":  func() error { _, err := r.Flight(9, Disturbance{}); return err },
+		"the gust upwards is 60 m/s; give a size of at most 50": func() error { _, err := r.Flight(.3, Disturbance{Gust: Gust{Up: 60, Gradient: 9}}); return err },
 		"give a time above 0": func() error { _, err := r.Flight(.3, Disturbance{SpeedUp: SpeedUp{By: 1}}); return err },
 		"line goes slack":     func() error { _, err := r.Flight(.3, Disturbance{SpeedUp: SpeedUp{By: -9, Over: 1}}); return err },
 		"the craft file does not tell where": func() error {
@@ -394,6 +395,8 @@ func FuzzFlight(f *testing.F) {
 	f.Add(1., 1., 0., 0., 30., 0., 100., uint64(1))
 	f.Add(-4., 3., 15., -6., 5., 1.5, 60., uint64(2))
 	f.Add(30., .1, -14., 9., .01, -2., 25., uint64(3))
+	f.Add(-34., 46., -50., 50., 5., 1.5, 334., uint64(2))
+	f.Add(-34., 126., -8040., 326., 5., 1.5, 334., uint64(2))
 	f.Fuzz(func(t *testing.T, by, over, head, up, gradient, wave, length float64, seed uint64) {
 		r := elasticRun(t, 14)
 		fl, err := r.Flight(.3, Disturbance{SpeedUp{0, by, over}, Gust{.2, head, up, gradient}, Wave{.1, wave, length}})
