@@ -14,7 +14,7 @@ import "math"
 
 // nearness is half the distance to an image over the spacing of its filaments at mid
 // chord from which on these pass for a sheet.
-const nearness = 1.0
+const nearness = .75
 
 // images is the lattice as its image is made of it: some surfaces with more rows.
 type images struct {
@@ -24,33 +24,30 @@ type images struct {
 	spread [][]float64 // per grid, its rows x the lattice's: circulations of rings; nil for the same rows
 }
 
-// refinements are how many times finer an image may be; the last is for all gaps.
-var refinements = [...]byte{1, 2, 3, 4, 6, 8, 12, 16}
+// refinements are how many times finer an image may be, its rows rounded up; the
+// last is for all gaps. Small steps, since what is not needed costs as much as what
+// is.
+var refinements = [...]float64{1, 1.25, 1.5, 1.75, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 10, 12, 14, 16}
 
-// refine sets finer to how many times its rows each surface's image needs as seen
-// from a body, with the datum at a height, m. The body's lowest point and the
+// refine sets finer to which of the refinements each surface's image needs as seen
+// from a sheet, with the datum at a height, m. The sheet's lowest point and the
 // nearest of an image are as far apart as their heights together; surfaces that go
 // on straight into each other are refined as one.
-func (p *Pose) refine(finer []byte, body int, height float64) {
+func (p *Pose) refine(finer []byte, sheet int, height float64) {
+	var lowest float64
+	for i, g := range p.l.grids {
+		if g.sheet == sheet {
+			lowest = p.deepest[i]
+		}
+	}
 	for i, need := range p.l.spacing {
-		gap := height + (p.lowestOf(body)+p.deepest[i])/2
+		gap := height + (lowest+p.deepest[i])/2
 		k := 0
-		for k < len(refinements)-1 && gap*float64(refinements[k]) < need {
+		for k < len(refinements)-1 && gap*refinements[k] < need {
 			k++
 		}
-		finer[i] = refinements[k]
+		finer[i] = byte(k)
 	}
-}
-
-// lowestOf returns the lowest point of a body from the datum, m.
-func (p *Pose) lowestOf(body int) float64 {
-	z := math.Inf(1)
-	for i, g := range p.l.grids {
-		if g.body == body {
-			z = math.Min(z, p.lowest[i])
-		}
-	}
-	return z
 }
 
 // imagesFor returns the images with a refinement for each surface.
@@ -63,7 +60,7 @@ func (l *Lattice) imagesFor(finer []byte) *images {
 	im := &images{}
 	nodes := 0
 	for i, g := range l.grids {
-		g.rows *= int(finer[i])
+		g.rows = int(math.Ceil(float64(g.rows) * refinements[finer[i]]))
 		g.node, g.cell = nodes, im.cells
 		nodes += (g.rows + 1) * (g.strips + 1)
 		im.cells += g.rows * g.strips
@@ -73,7 +70,7 @@ func (l *Lattice) imagesFor(finer []byte) *images {
 	for i, g := range im.grids {
 		rows := l.grids[i].rows
 		var s []float64
-		if finer[i] > 1 {
+		if g.rows > rows {
 			s = spread(rows, g.rows)
 		}
 		im.spread = append(im.spread, s)

@@ -22,7 +22,7 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 		var im image
 		if water && gi != seen {
 			seen = gi
-			ws.aim(p, l.grids[gi].body, height)
+			ws.aim(p, l.grids[gi].sheet, height)
 			ws.image.scatter(l.grids, s.Gamma, ws.rings)
 			circulations(ws.image.grids, ws.rings, ws.strength)
 		}

@@ -69,7 +69,7 @@ type plainFlow struct {
 	rings  [][]thread            // without those in the water
 	images map[string][][]thread // by their refinement, those in the water
 	turn   func(r3.Vec) r3.Vec
-	body   []int // per cell
+	grid   []grid // per cell
 }
 
 func newPlain(l *Lattice, at Placement) *plainFlow {
@@ -84,7 +84,7 @@ func newPlain(l *Lattice, at Placement) *plainFlow {
 				ring = withMirror(ring)
 			}
 			r.rings = append(r.rings, ring)
-			r.body = append(r.body, g.body)
+			r.grid = append(r.grid, g)
 		}
 	}
 	return r
@@ -165,7 +165,7 @@ func withMirror(ring []thread) []thread {
 	return ring
 }
 
-// sights are the refinements of the images that each body sees.
+// sights are the refinements of the images that each sheet sees.
 type sights map[int][]byte
 
 func sightsAt(t *testing.T, l *Lattice, at Placement) sights {
@@ -173,20 +173,20 @@ func sightsAt(t *testing.T, l *Lattice, at Placement) sights {
 	require.NoError(t, err)
 	see := sights{}
 	for _, g := range l.grids {
-		see[g.body] = make([]byte, len(l.grids))
-		pose.refine(see[g.body], g.body, at.Height)
+		see[g.sheet] = make([]byte, len(l.grids))
+		pose.refine(see[g.sheet], g.sheet, at.Height)
 	}
 	return see
 }
 
-// at returns what a ring induces at p, a point of the body.
-func (r *plainFlow) at(ring int, p r3.Vec, body int, see sights) (v r3.Vec) {
+// at returns what a ring induces at p, a point of a grid.
+func (r *plainFlow) at(ring int, p r3.Vec, g grid, see sights) (v r3.Vec) {
 	for _, t := range r.rings[ring] {
-		v = r3.Add(v, t.at(p, body))
+		v = r3.Add(v, t.at(p, g.body))
 	}
 	if !math.IsInf(r.height, 1) {
-		for _, t := range r.inWater(see[body])[ring] {
-			v = r3.Add(v, t.at(p, body))
+		for _, t := range r.inWater(see[g.sheet])[ring] {
+			v = r3.Add(v, t.at(p, g.body))
 		}
 	}
 	return v
@@ -203,7 +203,7 @@ func (r *plainFlow) solve(rise, spin float64, see sights) *Solution {
 	for i := range n {
 		p, normal := r.turn(l.ctrl.at(i)), r.turn(l.normal.at(i))
 		for j := range n {
-			a.Set(i, j, r3.Dot(normal, r.at(j, p, r.body[i], see)))
+			a.Set(i, j, r3.Dot(normal, r.at(j, p, r.grid[i], see)))
 		}
 		b.SetVec(i, -r3.Dot(normal, onflow(p)))
 	}
@@ -220,7 +220,7 @@ func (r *plainFlow) solve(rise, spin float64, see sights) *Solution {
 		p, seg := r.turn(l.mid.at(e)), r.turn(l.seg.at(e))
 		v := onflow(p)
 		for j, g := range gamma {
-			v = r3.Add(v, r3.Scale(g, r.at(j, p, l.grids[grid].body, see)))
+			v = r3.Add(v, r3.Scale(g, r.at(j, p, l.grids[grid], see)))
 		}
 		g := 0.0
 		if c := l.plus[e]; c >= 0 {
@@ -262,7 +262,7 @@ func (r *plainFlow) farDrag(gamma []float64, see sights) (drag float64) {
 			var v r3.Vec
 			for i, ring := range r.rings {
 				if !math.IsInf(r.height, 1) {
-					ring = slices.Concat(ring, r.inWater(see[g.body])[i])
+					ring = slices.Concat(ring, r.inWater(see[g.sheet])[i])
 				}
 				for _, t := range ring {
 					if t.endless {

@@ -144,7 +144,7 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 	copy(ws.a.a, p.wash)
 	if water {
 		for _, g := range p.l.grids {
-			ws.aim(p, g.body, height)
+			ws.aim(p, g.sheet, height)
 			for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
 				ws.imageWash(p, i, height)
 				a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]

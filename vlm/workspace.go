@@ -37,16 +37,16 @@ type workspace struct {
 	state    [states][]float64 // per cell, right-hand sides, then circulations
 	gamma    []float64         // cells x states, the same circulations
 
-	image *mirrored // as the body in hand sees it
-	finer []byte    // per surface, its refinement
+	image *mirrored // as the sheet in hand sees it
+	finer []byte    // per surface, which of the refinements
 	found []vec     // per filament of the images, what a kernel found
 	fine  []vec     // per cell of the images, the same
 	rings []float64 // per cell of the images, circulation
 }
 
-// aim makes ws ready for the images as a body sees them with the datum at a height.
-func (ws *workspace) aim(p *Pose, body int, height float64) {
-	p.refine(ws.finer, body, height)
+// aim makes ws ready for the images as a sheet sees them with the datum at a height.
+func (ws *workspace) aim(p *Pose, sheet int, height float64) {
+	p.refine(ws.finer, sheet, height)
 	im := p.mirrored(ws.finer)
 	if ws.image == im {
 		return
