@@ -101,7 +101,7 @@ func BenchmarkKernel(b *testing.B) {
 		segment, leg int // operations each, on both sides of the mirror
 		k            kernel
 	}{
-		{"velocities", 42, 56, &velocities{v: v, twist: ws.twist, core: l.core}},
+		{"velocities", 42, 0, &velocities{v: v}},
 		{"washes", 115, 82, &washes{v: v, nx: .1, ny: .2, nz: .9, tx: 1, tz: 2}},
 		{"jets", 113, 98, &jets{v: v, g: g, tx: 1, tz: 2}},
 	} {

@@ -93,19 +93,7 @@ func (f *field) look(x, y, z float64, k kernel, r *sight) {
 		w, o := g.strips+1, g.node
 		up, row := r[0][:w], r[1][:w]
 		for n := 0; ; n++ {
-			nx, ny, nz := f.node.x[o:o+w], f.node.y[o:o+w], f.node.z[o:o+w]
-			nx, ny, nz = nx[:len(row)], ny[:len(row)], nz[:len(row)]
-			for j := range row {
-				dx, dy, dz, dm := x-nx[j], y-ny[j], z-nz[j], ym-ny[j]
-				flat := dx*dx + dz*dz + nodeGuard
-				d, m := math.Sqrt(flat+dy*dy), math.Sqrt(flat+dm*dm)
-				// Field by field: a whole seen would be built aside and copied.
-				to := &row[j]
-				to.x, to.z = dx, dz
-				inv := 1 / (d * m) // one division for 1/d and 1/m
-				to.y, to.r, to.inv = dy, d, m*inv
-				to.ym, to.rm, to.invm = dm, m, d*inv
-			}
+			f.see(row, o, x, y, z, ym)
 			if n > 0 {
 				k.segments(chordwise+o-w+g.first, up[g.first:g.end], row[g.first:g.end])
 			}
@@ -120,13 +108,43 @@ func (f *field) look(x, y, z float64, k kernel, r *sight) {
 	}
 }
 
-// velocities is the kernel of the velocity of each filament, and of what pitching
-// adds to it beyond turning with the lattice, which is the wakes' part alone.
+// see fills in a row of nodes, from node o on, as seen from (x, y, z) and (x, ym, z).
+func (f *field) see(row []seen, o int, x, y, z, ym float64) {
+	nx, ny, nz := f.node.x[o:o+len(row)], f.node.y[o:o+len(row)], f.node.z[o:o+len(row)]
+	ny, nz = ny[:len(nx)], nz[:len(nx)]
+	row = row[:len(nx)]
+	for j := range row {
+		dx, dy, dz, dm := x-nx[j], y-ny[j], z-nz[j], ym-ny[j]
+		flat := dx*dx + dz*dz + nodeGuard
+		d, m := math.Sqrt(flat+dy*dy), math.Sqrt(flat+dm*dm)
+		// Field by field: a whole seen would be built aside and copied.
+		to := &row[j]
+		to.x, to.z = dx, dz
+		inv := 1 / (d * m) // one division for 1/d and 1/m
+		to.y, to.r, to.inv = dy, d, m*inv
+		to.ym, to.rm, to.invm = dm, m, d*inv
+	}
+}
+
+// trail shows the wakes' kernel all legs as seen from (x, y, z).
+func (f *field) trail(x, y, z float64, k *wakes, r *sight) {
+	ym := -y
+	if !f.mirror {
+		ym = noMirror
+	}
+	for i := range f.grids {
+		g := &f.grids[i]
+		o := g.node + g.rows*(g.strips+1)
+		row := r[0][:g.strips+1]
+		f.see(row, o, x, y, z, ym)
+		k.legs(o+g.first, row[g.first:g.end], g.body)
+	}
+}
+
+// velocities is the kernel of the velocity of each filament of the craft itself, which
+// turns with it; its legs do not, and are left to wakes.
 type velocities struct {
-	v     []vec     // per filament, velocity per unit circulation
-	twist []vec     // per leg, d/dpitch of its velocity as seen from the turning lattice
-	core  []float64 // per leg, radius of the core to the 4th, m4
-	body  int       // whose point this is: wakes of others have their core
+	v []vec // per filament, velocity per unit circulation; 0 for a leg
 }
 
 func (k *velocities) segments(i int, from, to []seen) {
@@ -149,10 +167,22 @@ func (k *velocities) segments(i int, from, to []seen) {
 	}
 }
 
-func (k *velocities) legs(i int, from []seen, body int) {
+func (k *velocities) legs(i int, from []seen, _ int) { clear(k.v[i : i+len(from)]) }
+
+// wakes finds the velocity of each leg, and what pitching adds to it beyond turning
+// with the lattice.
+type wakes struct {
+	v     []vec     // per node, velocity per unit circulation of the leg that leaves there
+	twist []vec     // per node, d/dpitch of that as seen from the turning lattice
+	core  []float64 // per node, radius of the leg's core to the 4th, m4
+	body  int       // whose point this is: wakes of others have their core
+}
+
+// legs takes the legs that leave from node i on.
+func (k *wakes) legs(i int, from []seen, body int) {
 	cored := body != k.body
 	for j := range from {
-		p, n := &from[j], i+j-len(k.core)
+		p, n := &from[j], i+j
 		y, inv, side := p.y, p.inv, 1.0
 		var v, twist vec
 		for range 2 {
@@ -186,7 +216,7 @@ func (k *velocities) legs(i int, from []seen, body int) {
 			twist.z += y * t
 			y, inv, side = p.ym, p.invm, -1
 		}
-		k.v[i+j], k.twist[n] = v, twist
+		k.v[n], k.twist[n] = v, twist
 	}
 }
 

@@ -99,6 +99,9 @@ type Lattice struct {
 
 	scratch sync.Pool
 
+	rigidOnce sync.Once
+	rigid     rigid
+
 	imagesMu sync.Mutex
 	images   map[string]*images // by the surfaces' refinements
 }

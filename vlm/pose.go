@@ -71,60 +71,31 @@ func (l *Lattice) Pose(pitch float64) (*Pose, error) {
 	}
 	p.sheets = p.wakeSheets()
 	n, elements, strips := l.Cells(), l.mid.len(), len(l.stripWidth)
-	p.wash, p.twist = make([]float64, n*n), make([]float64, n*strips)
-	p.u, p.t = makePoints(elements), makePoints(elements)
-	p.push, p.pushTwist = make([]pair, elements*n), make([]pair, elements*strips)
+	r := l.rigidly()
+	p.wash, p.twist = slices.Clone(r.wash), make([]float64, n*strips)
+	p.push, p.pushTwist = slices.Clone(r.push), make([]pair, elements*strips)
+	p.u, p.t = r.u.turned(sin, cos), r.t.turned(sin, cos)
 	ws := l.scratch.Get().(*workspace)
 	defer l.scratch.Put(ws)
 	for _, g := range l.grids {
 		for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
-			ws.realAt(p, p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], g.body)
-			nx, ny, nz := over4Pi*p.normal.x[i], over4Pi*p.normal.y[i], over4Pi*p.normal.z[i]
-			wash := p.wash[i*n : (i+1)*n]
-			for j, v := range ws.ring {
-				wash[j] = nx*v.x + ny*v.y + nz*v.z
-			}
-			ws.shedTwist(l, func(st int, v vec) { p.twist[i*strips+st] = nx*v.x + ny*v.y + nz*v.z })
+			normal := r3.Scale(over4Pi, p.normal.at(i))
+			ws.trailAt(p, p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], g.body, func(st int, v, twist vec) {
+				p.wash[i*n+l.last[st]] += r3.Dot(normal, v.r3())
+				p.twist[i*strips+st] = r3.Dot(normal, twist.r3())
+			})
 		}
 	}
-	for e := range elements {
-		seg := p.seg.at(e)
-		u := r3.Unit(square(seg))
-		t := r3.Cross(seg, u)
-		p.u.set(e, u)
-		p.t.set(e, t)
-		u, t = r3.Scale(over4Pi, u), r3.Scale(over4Pi, t)
-		ws.realAt(p, p.mid.x[e], p.mid.y[e], p.mid.z[e], l.grids[l.grid[e]].body)
-		push := p.push[e*n : (e+1)*n]
-		for j, v := range ws.ring {
-			push[j] = pair{u.X*v.x + u.Y*v.y + u.Z*v.z, t.X*v.x + t.Y*v.y + t.Z*v.z}
-		}
-		ws.shedTwist(l, func(st int, v vec) {
-			p.pushTwist[e*strips+st] = pair{u.X*v.x + u.Y*v.y + u.Z*v.z, t.X*v.x + t.Y*v.y + t.Z*v.z}
+	for e, g := range l.grid {
+		u, t := r3.Scale(over4Pi, p.u.at(e)), r3.Scale(over4Pi, p.t.at(e))
+		ws.trailAt(p, p.mid.x[e], p.mid.y[e], p.mid.z[e], l.grids[g].body, func(st int, v, twist vec) {
+			to := &p.push[e*n+l.last[st]]
+			to.u += r3.Dot(u, v.r3())
+			to.t += r3.Dot(t, v.r3())
+			p.pushTwist[e*strips+st] = pair{r3.Dot(u, twist.r3()), r3.Dot(t, twist.r3())}
 		})
 	}
 	return p, nil
-}
-
-// shedTwist gives set the twist of each strip's two legs.
-func (ws *workspace) shedTwist(l *Lattice, set func(strip int, v vec)) {
-	st := 0
-	for _, g := range l.grids {
-		o := g.node + g.rows*(g.strips+1)
-		for j := range g.strips {
-			a, b := ws.twist[o+j], ws.twist[o+j+1]
-			set(st, vec{b.x - a.x, b.y - a.y, b.z - a.z})
-			st++
-		}
-	}
-}
-
-// square returns a vector square to v, not 0 unless v is.
-func square(v r3.Vec) r3.Vec {
-	if math.Abs(v.X) > math.Abs(v.Z) {
-		return r3.Vec{X: v.Y, Y: -v.X}
-	}
-	return r3.Vec{Y: v.Z, Z: -v.Y}
 }
 
 // mirrored is the field whose mirror image in the water the wings see.

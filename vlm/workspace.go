@@ -24,13 +24,13 @@ type workspace struct {
 	sight    sight
 	filament []vec     // per filament, what a kernel found
 	ring     []vec     // per cell, the same
-	twist    []vec     // per node, of the legs that leave from it
+	leg      []vec     // per node, of the legs that leave from it
+	twist    []vec     // per node, the same
 	strength []float64 // per filament of the images, its circulation in the steady flow
 	shed     []float64 // per strip, the steady circulation that leaves it
 
-	velocities velocities
-	washes     washes
-	jets       jets
+	washes washes
+	jets   jets
 
 	a        factors
 	byZ, byT []float64         // cells x cells, derivatives of the images' part of a with height and pitch
@@ -86,6 +86,7 @@ func newWorkspace(l *Lattice) *workspace {
 		sight:    sight{make([]seen, widest), make([]seen, widest)},
 		filament: make([]vec, 2*nodes),
 		ring:     make([]vec, n),
+		leg:      make([]vec, nodes),
 		twist:    make([]vec, nodes),
 		shed:     make([]float64, len(l.stripWidth)),
 		a:        newFactors(n),
@@ -100,13 +101,19 @@ func newWorkspace(l *Lattice) *workspace {
 	return ws
 }
 
-// realAt finds the velocity at (x, y, z), a point of the body, of every ring and
-// the twist of every leg.
-func (ws *workspace) realAt(p *Pose, x, y, z float64, body int) {
-	k := &ws.velocities
-	*k = velocities{v: ws.filament, twist: ws.twist, core: p.l.core, body: body}
-	p.field.look(x, y, z, k, &ws.sight)
-	rings(p.l.grids, ws.filament, ws.ring)
+// trailAt finds the velocity at (x, y, z), a point of the body, of the two legs that
+// leave each strip together, and its twist, and gives them to set.
+func (ws *workspace) trailAt(p *Pose, x, y, z float64, body int, set func(strip int, v, twist vec)) {
+	p.field.trail(x, y, z, &wakes{v: ws.leg, twist: ws.twist, core: p.l.core, body: body}, &ws.sight)
+	st := 0
+	for _, g := range p.l.grids {
+		o := g.node + g.rows*(g.strips+1)
+		for j := o; j < o+g.strips; j++ {
+			a, b, c, d := ws.leg[j], ws.leg[j+1], ws.twist[j], ws.twist[j+1]
+			set(st, vec{b.x - a.x, b.y - a.y, b.z - a.z}, vec{d.x - c.x, d.y - c.y, d.z - c.z})
+			st++
+		}
+	}
 }
 
 // imageWash finds the normal velocity at control point i of the image of every
