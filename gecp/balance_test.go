@@ -218,14 +218,16 @@ func handMap(t *testing.T, c *Craft, perRad, perS, xa, xh float64) *Map {
 	mo, err := newModel(c, Mesh{Rows: 1, Strips: 2})
 	require.NoError(t, err)
 	o := MapOptions{ClearanceMin: .1, ClearanceMax: 2, PitchMin: -.1, PitchMax: .3}
-	p := mapPanel{from: o.PitchMin, to: o.PitchMax, nodes: 3, nh: 2, np: 2}
-	for q := range p.coef {
-		p.coef[q] = make([]float64, 4)
-	}
+	p := mapPanel{from: o.PitchMin, to: o.PitchMax, nh: 2, np: 2}
 	middle, half := (p.from+p.to)/2, (p.to-p.from)/2
-	// coef[j*np+k] belongs to T_j(s) T_k(t), pitch = middle + half t.
-	p.coef[qLift] = []float64{perRad * middle, perRad * half, -perS, 0}
-	p.coef[qMoment] = []float64{-xa * perRad * middle, -xa * perRad * half, xh * perS, 0}
+	// Term j*np+k belongs to T_j(s) T_k(t), pitch = middle + half t.
+	p.still = make([][withDerivatives]float64, 4)
+	for i, c := range []float64{perRad * middle, perRad * half, -perS, 0} {
+		p.still[i][qLift] = c
+	}
+	for i, c := range []float64{-xa * perRad * middle, -xa * perRad * half, xh * perS, 0} {
+		p.still[i][qMoment] = c
+	}
 	return &Map{model: mo, opt: o, panels: []mapPanel{p}}
 }
 

@@ -421,6 +421,19 @@ func (c *Craft) panel(i int) panel {
 func (p panel) first() float64 { return p.sections[0].LE.Y }
 func (p panel) tip() float64   { return p.sections[len(p.sections)-1].LE.Y }
 
+// reach returns between which x the wing's mean lines and plates lie: a ruled
+// surface reaches no further than the sections at its stations.
+func (p panel) reach() (from, to float64) {
+	from, to = math.Inf(1), math.Inf(-1)
+	for _, s := range p.sections {
+		for n := range curvePoints {
+			x := s.Point(float64(n) / (curvePoints - 1)).X
+			from, to = min(from, x), max(to, x)
+		}
+	}
+	return from, to
+}
+
 // curvePoints is the number of points that stand for a mean line.
 const curvePoints = 25
 
@@ -475,6 +488,10 @@ func (k *checker) apart(i, j int) {
 	lo, hi := max(a.first(), b.first()), min(a.tip(), b.tip())
 	if lo > hi {
 		return
+	}
+	fromA, toA := a.reach()
+	if fromB, toB := b.reach(); toA < fromB || toB < fromA {
+		return // neither is anywhere over the other
 	}
 	if y, ok := platesMeet(a, b); ok {
 		k.add(path, "it and %s meet at a tip plate, at y = %s m; shorten tip_plates or move one of the wings", a.name, num(y))

@@ -206,18 +206,7 @@ func (m *Map) flowMap() *flowMap {
 	f.lo = lo*f.by + 1
 	for i := range m.panels {
 		p := &m.panels[i]
-		fp := flowPanel{from: p.from, to: p.to, by: 2 / (p.to - p.from), nh: p.nh, np: p.np, rh: heightNodes - 1, rp: p.nodes - 1}
-		fp.still = make([][withDerivatives]float64, fp.nh*fp.np)
-		fp.rates = make([][quantities - withDerivatives]float64, fp.rh*fp.rp)
-		for q, c := range p.coef {
-			for k, v := range c {
-				if q < withDerivatives {
-					fp.still[k][q] = v
-				} else {
-					fp.rates[k][q-withDerivatives] = v
-				}
-			}
-		}
+		fp := flowPanel{from: p.from, to: p.to, by: 2 / (p.to - p.from), nh: p.nh, np: p.np, rh: p.rh, rp: p.rp, still: p.still, rates: p.rates}
 		f.panels = append(f.panels, fp)
 	}
 	return f

@@ -91,19 +91,29 @@ func (m *Map) at(clearance, pitch float64) MapPoint {
 	dt := 2 / (pan.to - pan.from)
 	out := MapPoint{Clearance: clearance, Height: clearance + low.depth, Pitch: pitch}
 	var v, byH, byP [withDerivatives]float64
-	for q := range v {
-		c := pan.coef[q]
-		for j := range pan.nh {
-			row := c[j*pan.np : (j+1)*pan.np]
-			var r, rt float64
-			for k, x := range row {
-				r += x * tv[k]
-				rt += x * td[k]
-			}
-			v[q] += sv[j] * r
-			byH[q] += sd[j] * r
-			byP[q] += sv[j] * rt
+	row := pan.still
+	for j := range pan.nh {
+		var r0, r1, r2, d0, d1, d2 float64 // along the pitch: sums and their slopes
+		for k := range row[:pan.np] {
+			c, t, d := &row[k], tv[k&(maxCoef-1)], td[k&(maxCoef-1)]
+			r0 += c[0] * t
+			r1 += c[1] * t
+			r2 += c[2] * t
+			d0 += c[0] * d
+			d1 += c[1] * d
+			d2 += c[2] * d
 		}
+		row = row[pan.np:]
+		s, sl := sv[j], sd[j]
+		for q, r := range [withDerivatives]float64{r0, r1, r2} {
+			v[q] += s * r
+			byH[q] += sl * r
+		}
+		for q, d := range [withDerivatives]float64{d0, d1, d2} {
+			byP[q] += s * d
+		}
+	}
+	for q := range v {
 		byH[q] *= ds
 		byP[q] = byP[q]*dt - byH[q]*low.slope
 	}
@@ -118,18 +128,16 @@ func (m *Map) rates(p *MapPoint) {
 	pan := m.panel(p.Pitch)
 	s, _ := m.opt.scale(p.Clearance)
 	var sv, tv, slope [maxCoef]float64
-	nh, np := heightNodes-1, pan.nodes-1
+	nh, np := pan.rh, pan.rp
 	chebyshev(s, sv[:nh], slope[:nh])
 	chebyshev(pan.scale(p.Pitch), tv[:np], slope[:np])
 	var v [quantities - withDerivatives]float64
-	for q := range v {
-		c := pan.coef[withDerivatives+q]
-		for j := range nh {
-			var r float64
-			for k, x := range c[j*np : (j+1)*np] {
-				r += x * tv[k]
+	for j := range nh {
+		for k, c := range pan.rates[j*np : (j+1)*np] {
+			w := sv[j] * tv[k]
+			for q, x := range c {
+				v[q] += x * w
 			}
-			v[q] += sv[j] * r
 		}
 	}
 	at := func(q int) Aero {

@@ -10,7 +10,7 @@
 //	ready    {}                        crafts: the ready craft, the demo first
 //	read     {text}                    craft: the file's, checked
 //	heights  {craft, speed_mps, pitch_deg|null, pilot_x_m|null, limit_m, top_m, fidelity, units}
-//	pose     the same and clearance_m  one attitude: side view, pressures, span loads
+//	pose     the same and clearance_m  one attitude: pressures, span loads
 //	accuracy as heights                how far the map strays from full solutions
 //	csv      as heights                text
 //	card     {craft, limit_m, units}   text and html of the tow card
@@ -280,8 +280,12 @@ func (d *Desk) shape(ctx context.Context, q *question, progress func(float64)) (
 			return s, nil
 		}
 	}
+	heights, pitches := 0, 0 // as many as usual
+	if q.Fidelity == "coarse" {
+		heights, pitches = 4, 4
+	}
 	m, err := q.craft.BuildMap(ctx, gecp.MapOptions{
-		Mesh: q.mesh(), ClearanceMin: lowest, ClearanceMax: highest,
+		Mesh: q.mesh(), Heights: heights, Pitches: pitches, ClearanceMin: lowest, ClearanceMax: highest,
 		PitchMin: minPitch * math.Pi / 180, PitchMax: maxPitch * math.Pi / 180,
 		Progress: progress,
 	})

@@ -130,7 +130,9 @@ func TestPoseCarriesTheWeight(t *testing.T) {
 	putTo(t, d, about("pose", c, map[string]any{"fidelity": "fine"}), &a)
 	require.NotNil(t, a.Lift)
 	assert.InDelta(t, a.Weight, *a.Lift, .05*a.Weight, "but for the line's pull")
-	require.Len(t, a.Side.Wings, len(c.Wings))
+	var h heights
+	putTo(t, d, about("heights", c, map[string]any{"fidelity": "fine"}), &h)
+	require.Len(t, h.Side.Wings, len(c.Wings))
 	require.Len(t, a.Plan, len(c.Wings))
 	// The pressures add up to the lift, as far as seen from above.
 	var sum, spans float64
@@ -152,7 +154,7 @@ func TestPoseCarriesTheWeight(t *testing.T) {
 	// At rest on its clearance: no point of the side view lies lower, one lies there.
 	low := math.Inf(1)
 	sin, cos := math.Sincos(*a.PitchDeg * math.Pi / 180)
-	for _, w := range a.Side.Wings {
+	for _, w := range h.Side.Wings {
 		for _, l := range append(w.Sections, w.Plates...) {
 			for _, p := range l {
 				low = min(low, *a.Height+p[1]*cos-p[0]*sin)

@@ -35,6 +35,7 @@ type point struct {
 
 // heights is the answer to "heights".
 type heights struct {
+	Side       side        `json:"side"`
 	Points     []point     `json:"points"` // bottom to top
 	Neighbours []neighbour `json:"neighbours"`
 	Band       *between    `json:"band"`  // of the CG, the pilot at the stops
@@ -127,7 +128,7 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 	c := q.craft
 	plan := c.Shape()
 	a := &heights{
-		Weight: c.Mass() * gecp.G, MeanChord: plan.MAC, Area: plan.Area, Top: q.TopM,
+		Side: sideOf(c), Weight: c.Mass() * gecp.G, MeanChord: plan.MAC, Area: plan.Area, Top: q.TopM,
 		Held: []held{}, Neighbours: []neighbour{}, Notes: []string{},
 	}
 	if p := c.Pilot; p != nil {

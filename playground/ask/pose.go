@@ -21,7 +21,6 @@ type pose struct {
 	point
 	CG       *float64    `json:"cg_m"` // with the pilot as set, or where needed
 	Weight   float64     `json:"weight_n"`
-	Side     side        `json:"side"`
 	Plan     []plan      `json:"plan"` // starboard half
 	Range    [2]float64  `json:"pressure_range_pa"`
 	Spans    []spanLoad  `json:"spans"`
@@ -102,7 +101,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 		return nil, err
 	}
 	c := q.craft
-	a := &pose{Weight: c.Mass() * gecp.G, Side: sideOf(c)}
+	a := &pose{Weight: c.Mass() * gecp.G}
 	pitch, balanced := plainPitch*math.Pi/180, false
 	run, err := s.fields.Run(q.SpeedMPS, 0)
 	var missing gecp.Problems

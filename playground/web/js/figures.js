@@ -163,10 +163,14 @@ export function drawTables() {
   loadTables();
 }
 
-/** All of it, after an answer. */
-export function drawFigures() {
+/** The height picture and its figures. */
+export function drawHeart() {
   drawPicture();
   drawMoving();
+}
+
+/** What stands beside the picture. */
+export function drawAround() {
   drawCharts();
   drawLoads();
   drawTables();

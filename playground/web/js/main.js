@@ -5,7 +5,7 @@ import { $, HIGHEST, LOWEST, answers, notice, page, question, said, shownAt } fr
 import { Objection, Overtaken } from "./answers.js";
 import { Control, Form } from "./form.js";
 import { groups } from "./craft.js";
-import { drawFigures, drawLoads, drawMoving, frame, scale } from "./figures.js";
+import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./figures.js";
 import { drawTrace, land, upsets } from "./leap.js";
 import { files } from "./files.js";
 import { h } from "./svg.js";
@@ -13,7 +13,7 @@ import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
-const REST = 220; // ms without a change after which the fine answer is asked for
+const REST = 120; // ms without a change after which the fine answer is asked for
 
 let ready = []; // the ready craft
 let stale = false; // what is shown belongs to an earlier craft
@@ -34,11 +34,16 @@ async function askPose(fidelity, mine) {
   takePose(await poseAnswer(fidelity), fidelity, mine);
 }
 
-/** The pose, with the thickness of the wings that it was asked for. */
 async function poseAnswer(fidelity, topic = "pose") {
-  const thickness = page.state.now.craft.wings.map((w) => w.thickness ?? 0.1);
   const a = await answers.ask("pose", { ...question(), clearance_m: page.clearance, fidelity }, { lane: fidelity === "fine" ? "fine" : "quick", topic });
-  return { ...a, exact: fidelity === "fine", thickness };
+  return { ...a, exact: fidelity === "fine" };
+}
+
+/** The sweep, with the thickness of the wings that it was asked for. */
+async function sweepAnswer(fidelity) {
+  const thickness = page.state.now.craft.wings.map((w) => w.thickness ?? 0.1);
+  const a = await answers.ask("heights", { ...question(), fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" });
+  return { ...a, thickness };
 }
 
 function takePose(a, fidelity, mine) {
@@ -70,20 +75,24 @@ let asking = false, again = false;
 /** The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one. */
 const fineKnows = () => fineWings === JSON.stringify(page.state.now.craft.wings);
 
-/** The sweep and the pose; where the sweep is a fine one, each has its own worker. */
+/**
+ * The sweep, which the picture shows at once, and the pose, for what stands beside it; where the sweep is a fine
+ * one, each has its own worker.
+ */
 async function askBoth(mine) {
-  const fidelity = fineKnows() ? "fine" : "coarse";
+  const fidelity = fineKnows() ? "fine" : "coarse", sweep = sweepAnswer(fidelity), pose = poseAnswer("coarse", "pose beside a sweep");
+  pose.catch(() => { /* told below, if the sweep has not failed first */ });
   try {
-    const [a, b] = await Promise.all([
-      answers.ask("heights", { ...question(), fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" }),
-      poseAnswer("coarse", "pose beside a sweep"),
-    ]);
-    if (mine <= sweepTurn) return; // the fine one has come first
-    sweepTurn = mine;
-    if (mine === turn) sweepDue = fidelity === "coarse";
-    accept(a);
-    takePose(b, "coarse", mine);
-    draw();
+    const a = await sweep;
+    if (mine > sweepTurn) { // else the fine one has come first
+      sweepTurn = mine;
+      if (mine === turn) sweepDue = fidelity === "coarse";
+      accept(a);
+      drawSweep();
+    }
+    const first = !page.pose;
+    takePose(await pose, "coarse", mine);
+    if (first) draw(); else drawRest();
   } catch (e) { if (mine === turn) failed(e); }
 }
 
@@ -112,12 +121,13 @@ async function fine() {
   const mine = turn;
   try {
     if (sweepDue) {
-      const a = await answers.ask("heights", { ...question(), fidelity: "fine" }, { lane: "fine" });
+      const a = await sweepAnswer("fine");
       if (mine !== turn) return;
       sweepDue = false;
       sweepTurn = mine;
       fineWings = JSON.stringify(page.state.now.craft.wings);
       accept(a);
+      drawSweep();
     }
     await askPose("fine", mine);
     if (mine !== turn) return;
@@ -143,6 +153,7 @@ async function askAccuracy(mine) {
 
 function accept(a) {
   page.heights = a;
+  if (page.pose) page.pose.exact = false; // it belongs to another sweep
   stale = false;
   object([]);
 }
@@ -250,28 +261,42 @@ function moveTo(v, echo = true) {
 
 // ---- drawing -------------------------------------------------------------------------------------
 
-/** Everything, after an answer. */
+/** Everything. */
 function draw() {
+  drawSweep();
+  drawRest();
+}
+
+const say = (id, t) => { if ($(id).textContent !== t) $(id).textContent = t; };
+
+/** The picture and what is said of it. */
+function drawSweep() {
   if (!page.heights || !page.pose) return;
   if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
-  drawFigures();
-  drawTrace();
+  drawHeart();
   showFlight();
-  const say = (id, t) => { if ($(id).textContent !== t) $(id).textContent = t; };
   say("sentence", page.heights.sentence);
+  $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
+}
+
+/** What stands beside the picture. */
+function drawRest() {
+  if (!page.heights || !page.pose) return;
+  drawAround();
+  drawTrace();
   $("notes").replaceChildren(...[...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))].map((t) => h("li", {}, t)));
   if (toldWings !== JSON.stringify(page.state.now.craft.wings)) {
     toldWings = "";
     say("accuracy", "");
   }
-  $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
 }
 
 const atMost = (pct) => (pct < 0.01 ? "0.01 %" : `${(Math.ceil(pct * 100) / 100).toFixed(2)} %`);
 
 function resized() {
   if (!page.heights || !page.pose) return;
-  drawFigures();
+  drawHeart();
+  drawAround();
   drawTrace();
 }
 let sizes = "";

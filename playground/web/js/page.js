@@ -49,9 +49,9 @@ export function shownAt() {
 export function view() {
   const { heights, pose, ghost, clearance, state } = page, q = shownAt();
   return {
-    heights, side: pose.side, thickness: pose.thickness, at: { ...q, pitch_deg: q.pitch_deg ?? pose.pitch_deg },
+    heights, side: heights.side, thickness: heights.thickness, at: { ...q, pitch_deg: q.pitch_deg ?? pose.pitch_deg },
     pilot_x_m: state.now.pilot_x_m, line: state.now.craft.tow,
-    ghost: ghost && { heights: ghost.heights, side: ghost.pose.side, thickness: ghost.pose.thickness, at: at(ghost.heights.points, clearance) ?? {} },
+    ghost: ghost && { heights: ghost.heights, side: ghost.heights.side, thickness: ghost.heights.thickness, at: at(ghost.heights.points, clearance) ?? {} },
   };
 }
 
