@@ -190,31 +190,38 @@ func (r Run) Balance(clearance float64) (Balance, error) {
 	return r.balance(p, f), nil
 }
 
-// level finds the pitch at which the upward forces cancel at a clearance.
+// level finds the pitch at which the upward forces cancel at a clearance, by
+// Newton's method held between bounds: lift rises with pitch. The ends of the range
+// are looked at only if a step reaches beyond them.
 func (r Run) level(clearance float64) (MapPoint, forces, error) {
-	lo, hi := r.m.opt.PitchMin, r.m.opt.PitchMax
-	// Newton's method, held between bounds: lift rises with pitch. Most often it
-	// arrives before the bounds matter, and they are looked at only if it strays.
-	bounds := false
+	least, most := r.m.opt.PitchMin, r.m.opt.PitchMax
+	lo, hi := least, most
 	pitch := (lo + hi) / 2
+	atLeast, atMost := false, false // the ends have been looked at
 	for range 60 {
 		p, f, err := r.atPitch(clearance, pitch)
 		if err != nil || math.Abs(f.up) < 1e-10*r.weight {
 			return p, f, err
 		}
 		if f.up < 0 {
+			if pitch == most {
+				return p, f, ErrTooSlow
+			}
 			lo = pitch
 		} else {
+			if pitch == least {
+				return p, f, ErrTooFast
+			}
 			hi = pitch
 		}
 		next := pitch - f.up/(f.upByPitch+f.upByHeight*r.m.model.under.keel(pitch).slope)
-		if !(next > lo && next < hi) {
-			if !bounds {
-				if p, f, err := r.bounds(clearance); err != nil {
-					return p, f, err
-				}
-				bounds = true
-			}
+		switch {
+		case next > lo && next < hi:
+		case f.up < 0 && hi == most && !atMost:
+			next, atMost = most, true
+		case f.up > 0 && lo == least && !atLeast:
+			next, atLeast = least, true
+		default:
 			next = (lo + hi) / 2
 		}
 		if math.Abs(next-pitch) < 1e-13 {
@@ -229,24 +236,6 @@ func (r *Run) atPitch(clearance, pitch float64) (MapPoint, forces, error) {
 	p := r.m.at(clearance, pitch)
 	f, err := r.at(p)
 	return p, f, err
-}
-
-// bounds looks whether the wings can carry just the weight at a clearance.
-func (r *Run) bounds(clearance float64) (MapPoint, forces, error) {
-	p, f, err := r.atPitch(clearance, r.m.opt.PitchMin)
-	if err != nil {
-		return p, f, err
-	}
-	if f.up > 0 {
-		return p, f, ErrTooFast
-	}
-	if p, f, err = r.atPitch(clearance, r.m.opt.PitchMax); err != nil {
-		return p, f, err
-	}
-	if f.up < 0 {
-		return p, f, ErrTooSlow
-	}
-	return p, f, nil
 }
 
 // balance describes the state in which the upward forces cancel.

@@ -168,7 +168,10 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 			continue // beyond the range of speeds
 		}
 		n := neighbour{SpeedMPS: q.SpeedMPS * k}
-		for _, cl := range q.ladder() {
+		for i, cl := range q.ladder() {
+			if i%2 == 1 && i < steps-1 {
+				continue // a thin grey line needs no more
+			}
 			p := q.balanced(near, cl)
 			n.Points = append(n.Points, pilotPoint{cl, p.PilotNeeded, p.Stable})
 		}
