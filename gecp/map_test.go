@@ -167,12 +167,35 @@ func TestMapFor(t *testing.T) {
 	assert.ErrorContains(t, err, "differ")
 }
 
+// A map from few solutions strays little.
+func TestCoarseMap(t *testing.T) {
+	fine, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}, Heights: 9, Pitches: 10})
+	require.NoError(t, err)
+	for _, n := range [][2]int{{4, 4}, {5, 7}, {6, 8}} {
+		m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}, Heights: n[0], Pitches: n[1]})
+		require.NoError(t, err)
+		assert.Equal(t, n[0]*n[1], m.Solves())
+		var worst float64
+		for _, cl := range []float64{.06, .13, .31, .7, 1.6} {
+			for _, p := range []float64{0, 2.5, 4.7, 9.1} {
+				a, err := m.At(cl, p*math.Pi/180)
+				require.NoError(t, err)
+				b, err := fine.At(cl, p*math.Pi/180)
+				require.NoError(t, err)
+				worst = math.Max(worst, math.Abs(a.Lift/b.Lift-1))
+			}
+		}
+		assert.Less(t, worst, .002, "%v", n)
+	}
+}
+
 func TestMapOptions(t *testing.T) {
 	for _, o := range []MapOptions{
 		{ClearanceMin: -1}, {ClearanceMin: 3}, {ClearanceMax: math.Inf(1)}, {ClearanceMin: math.NaN()},
+		{Heights: 2}, {Heights: 13}, {Pitches: 2}, {Pitches: 13}, {Heights: -1},
 		{PitchMin: .1, PitchMax: .05}, {PitchMin: -1, PitchMax: .1}, {PitchMin: math.NaN(), PitchMax: .1},
 	} {
 		_, err := Demo().BuildMap(context.Background(), o)
-		assert.ErrorContains(t, err, "the map's", "%+v", o)
+		assert.ErrorContains(t, err, "the map", "%+v", o)
 	}
 }

@@ -3,7 +3,6 @@ package ask
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -52,7 +51,7 @@ func BenchmarkAnswer(b *testing.B) {
 					a := d.Answer(context.Background(), questions[n%100], nil)
 					n++
 					if len(a) < 1000 {
-						b.Fatal(fmt.Sprintf("%s", a))
+						b.Fatal(string(a))
 					}
 				}
 			})

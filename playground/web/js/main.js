@@ -13,7 +13,7 @@ import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
-const REST = 120; // ms without a change after which the fine answer is asked for
+const REST = 80; // ms without a change after which the fine answer is asked for
 
 let ready = []; // the ready craft
 let stale = false; // what is shown belongs to an earlier craft
