@@ -23,7 +23,7 @@ type MapOptions struct {
 	ClearanceMax float64 // m, 2
 	PitchMin     float64 // rad, -4 degrees
 	PitchMax     float64 // rad, 12 degrees
-	// Places to solve for along the clearance and along the pitch, 3 to 12: 5 and 7. A map
+	// Places to solve for along the clearance and along the pitch, 4 to 12: 5 and 7. A map
 	// from 4 and 4 takes half the time; its lift strays by some tenth of a per cent.
 	Heights, Pitches int
 	// Progress is told the part done, 0..1, after each node, from one goroutine at a
@@ -49,6 +49,10 @@ func (o *MapOptions) fill(m *model) {
 	}
 }
 
+// With fewer places than these the values and slopes there do not fix the terms; with
+// more there are terms past maxCoef.
+const minNodes, maxNodes = 4, 12
+
 func (o *MapOptions) check() error {
 	if !(o.ClearanceMin > 0 && o.ClearanceMax > o.ClearanceMin && o.ClearanceMax <= 100) {
 		return fmt.Errorf("the map's clearances run from %v to %v m; they must rise, from above 0 to 100 m at most", o.ClearanceMin, o.ClearanceMax)
@@ -56,8 +60,8 @@ func (o *MapOptions) check() error {
 	if !(o.PitchMin < o.PitchMax && o.PitchMin >= -math.Pi/6 && o.PitchMax <= math.Pi/6) {
 		return fmt.Errorf("the map's pitch runs from %.3g to %.3g degrees; it must rise, within ±30 degrees", deg(o.PitchMin), deg(o.PitchMax))
 	}
-	if o.Heights < 3 || o.Heights > 12 || o.Pitches < 3 || o.Pitches > 12 {
-		return fmt.Errorf("the map is to be made from %d clearances and %d pitches; give 3 to 12 of each", o.Heights, o.Pitches)
+	if o.Heights < minNodes || o.Heights > maxNodes || o.Pitches < minNodes || o.Pitches > maxNodes {
+		return fmt.Errorf("the map is to be made from %d clearances and %d pitches; give %d to %d of each", o.Heights, o.Pitches, minNodes, maxNodes)
 	}
 	return nil
 }
@@ -151,7 +155,7 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 	for i := 1; i < len(edges); i++ {
 		n := o.Pitches
 		if share := (edges[i] - edges[i-1]) / (o.PitchMax - o.PitchMin); share < .5 {
-			n = min(n, max(4, int(math.Ceil(float64(n)*(.3+1.2*share)))))
+			n = min(n, max(minNodes, int(math.Ceil(float64(n)*(.3+1.2*share)))))
 		}
 		m.panels = append(m.panels, mapPanel{from: edges[i-1], to: edges[i], nh: o.Heights + 4, np: n + 3, rh: o.Heights - 1, rp: n - 1})
 		for k := range n {

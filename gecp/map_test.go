@@ -171,7 +171,7 @@ func TestMapFor(t *testing.T) {
 func TestCoarseMap(t *testing.T) {
 	fine, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}, Heights: 9, Pitches: 10})
 	require.NoError(t, err)
-	for _, n := range [][2]int{{4, 4}, {5, 7}, {6, 8}} {
+	for _, n := range [][2]int{{minNodes, minNodes}, {5, 7}, {maxNodes, maxNodes}} {
 		m, err := Demo().BuildMap(context.Background(), MapOptions{Mesh: Mesh{2, 4}, Heights: n[0], Pitches: n[1]})
 		require.NoError(t, err)
 		assert.Equal(t, n[0]*n[1], m.Solves())
@@ -192,7 +192,7 @@ func TestCoarseMap(t *testing.T) {
 func TestMapOptions(t *testing.T) {
 	for _, o := range []MapOptions{
 		{ClearanceMin: -1}, {ClearanceMin: 3}, {ClearanceMax: math.Inf(1)}, {ClearanceMin: math.NaN()},
-		{Heights: 2}, {Heights: 13}, {Pitches: 2}, {Pitches: 13}, {Heights: -1},
+		{Heights: 3}, {Heights: 13}, {Pitches: 3}, {Pitches: 13}, {Heights: -1},
 		{PitchMin: .1, PitchMax: .05}, {PitchMin: -1, PitchMax: .1}, {PitchMin: math.NaN(), PitchMax: .1},
 	} {
 		_, err := Demo().BuildMap(context.Background(), o)

@@ -48,16 +48,17 @@ export function scales(view, w, h) {
   };
 }
 
-/** Where curve labels stand: in one row (two on a narrow sheet), in the order of their curves, none on another. */
+/** Gives curve labels their places, in the order of their curves, none on another: in one row, or two where one has no room. Returns how many. */
 function placeLabels(labels, k) {
   labels.sort((a, b) => a.x - b.x);
-  const rows = k.narrow ? 2 : 1, lo = k.narrow ? 2 : k.left, hi = k.w - (k.narrow ? 2 : 8);
+  const lo = k.narrow ? 2 : k.left, hi = k.w - (k.narrow ? 2 : 8);
+  for (const l of labels) l.half = l.text.length * (k.narrow ? 3.15 : 3.5) + 6;
+  const rows = 2 * labels.reduce((sum, l) => sum + l.half, 0) > hi - lo ? 2 : 1;
   for (let r = 0; r < rows; r++) {
     const row = labels.filter((_, i) => i % rows === r);
     let edge = lo;
     for (const l of row) {
       l.row = r;
-      l.half = l.text.length * (k.narrow ? 3.15 : 3.5) + 6;
       l.tx = Math.max(edge + l.half, Math.min(hi - l.half, l.x));
       edge = l.tx + l.half;
     }
@@ -76,7 +77,7 @@ function placeLabels(labels, k) {
       }
     }
   }
-  return labels;
+  return rows;
 }
 
 /** How high on the sheet, px, the pilot's head reaches while the craft is towed where it may be, and to begin with. */
@@ -205,11 +206,11 @@ export function still(view, k, p, id) {
   }
   if (heights.band) {
     const mid = Math.min(k.w - k.right, Math.max(k.left, (X(heights.band.forward_m) + X(heights.band.aft_m)) / 2));
-    labels.push({ text: k.narrow ? "pilot's CG band" : "where the pilot can put the CG", x: mid, y: Y(k.top), colour: p.band });
+    labels.push({ text: k.narrow ? "CG band" : "where the pilot can put the CG", x: mid, y: Y(k.top), colour: p.band });
   }
   // The names stand above the pilot's head, where the sheet has room; their leaders go straight up past it first.
-  const names = s("g"), lift = k.narrow ? 44 : 30, knee = Math.min(Y(k.top), Math.max(crown(view, k) - 4, 14 + lift));
-  for (const l of placeLabels(labels, k)) {
+  const names = s("g"), lift = 13 + 17 * placeLabels(labels, k), knee = Math.min(Y(k.top), Math.max(crown(view, k) - 4, 14 + lift));
+  for (const l of labels) {
     const ty = Math.max(14, knee - lift) + 17 * l.row;
     over.append(s("path", { d: `M${l.x.toFixed(1)} ${l.y.toFixed(1)}V${Math.min(l.y, knee).toFixed(1)}L${l.tx.toFixed(1)} ${(ty + 4).toFixed(1)}`, stroke: l.colour, "stroke-width": 1.4, fill: "none" }));
     names.append(words(l.tx, ty, l.text, p, { "text-anchor": "middle", "font-size": k.narrow ? 11 : 12.5, "data-label": l.text }));
