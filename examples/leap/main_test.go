@@ -26,48 +26,45 @@ func leapOut(t *testing.T, args ...string) string {
 	return out.String()
 }
 
+// picture returns a drawn file, which must be well-formed and without a missing number.
+func picture(t *testing.T, name string) string {
+	t.Helper()
+	drawn, err := os.ReadFile(name)
+	require.NoError(t, err)
+	d := xml.NewDecoder(bytes.NewReader(drawn))
+	for {
+		if _, err := d.Token(); errors.Is(err, io.EOF) {
+			break
+		} else {
+			require.NoError(t, err)
+		}
+	}
+	assert.NotContains(t, string(drawn), "NaN")
+	return string(drawn)
+}
+
 func TestReportAndStrip(t *testing.T) {
 	svg := filepath.Join(t.TempDir(), "leap.svg")
 	out := leapOut(t, "-svg", svg)
 	for _, has := range []string{"Reedling", "reaction margin", "runs away, doubling in", "no reaction saves it", "in the water", "does not train", "McRuer", gecp.Cautions} {
 		assert.Contains(t, out, has)
 	}
-	drawn, err := os.ReadFile(svg)
-	require.NoError(t, err)
-	d := xml.NewDecoder(bytes.NewReader(drawn))
-	for {
-		if _, err := d.Token(); errors.Is(err, io.EOF) {
-			break
-		} else {
-			require.NoError(t, err)
-		}
-	}
+	drawn := picture(t, svg)
 	for _, has := range []string{"settles", "lost: ", "the pilot does nothing", "does not train", "licensed or"} {
-		assert.Contains(t, string(drawn), has)
+		assert.Contains(t, drawn, has)
 	}
-	assert.NotContains(t, string(drawn), "NaN")
 	// Two wings, their roots and tips, in every frame.
-	assert.Greater(t, strings.Count(string(drawn), "<path"), 3*frames*4/2)
+	assert.Greater(t, strings.Count(drawn, "<path"), 3*frames*4/2)
 }
 
 // The picture of the modes has a growing one where the craft runs away.
 func TestRoots(t *testing.T) {
 	svg := filepath.Join(t.TempDir(), "roots.svg")
 	leapOut(t, "-speeds", "14", "-clearances", "0.3", "-roots", svg)
-	drawn, err := os.ReadFile(svg)
-	require.NoError(t, err)
-	d := xml.NewDecoder(bytes.NewReader(drawn))
-	for {
-		if _, err := d.Token(); errors.Is(err, io.EOF) {
-			break
-		} else {
-			require.NoError(t, err)
-		}
+	drawn := picture(t, svg)
+	for _, has := range []string{"runs away, doubling in", "dies away, halving in", "growth, 1/s", "does not train", "licensed or"} {
+		assert.Contains(t, drawn, has)
 	}
-	for _, has := range []string{"runs away, doubling in", "dies away, halving in", "growth, 1/s", "does not train"} {
-		assert.Contains(t, string(drawn), has)
-	}
-	assert.NotContains(t, string(drawn), "NaN")
 }
 
 func TestOtherAsks(t *testing.T) {

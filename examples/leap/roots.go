@@ -24,7 +24,7 @@ func drawRoots(name string, craft *gecp.Craft, r gecp.Run, speed float64, u unit
 	if len(roots) == 0 {
 		return fmt.Errorf("at %s there is no steady state whose motions could be drawn; choose other -speeds", u.speed.of(speed))
 	}
-	const w, h, left, foot, edge = 900., 560., 80., 90., 3.5 // edge: the fastest shown, 1/s
+	const w, h, left, foot, edge = 900., 620., 80., 150., 3.5 // edge: the fastest shown, 1/s
 	x := func(v float64) float64 {
 		return left + (math.Max(-edge, math.Min(edge, v))+edge)/(2*edge)*(w-left-40)
 	}
@@ -54,6 +54,9 @@ func drawRoots(name string, craft *gecp.Craft, r gecp.Run, speed float64, u unit
 		m := at.Modes[0]
 		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n", x(real(m.Root)), y(imag(m.Root))-30+18*float64(i), u.height.of(at.Clearance))
 	}
-	fmt.Fprintf(&b, `<text x="24" y="%.1f" font-size="12" fill="#5b6670">Faster motions stand at the edge. A calculation; it cannot tell you that a craft is safe. A simulation teaches, it does not train.</text></g></svg>`+"\n", h-14)
+	for i, line := range wrap("Faster motions stand at the edge. A simulation teaches, it does not train. "+gecp.Cautions, 140) {
+		fmt.Fprintf(&b, `<text x="24" y="%.1f" font-size="12" fill="#5b6670">%s</text>`+"\n", h-foot+70+17*float64(i), html.EscapeString(line))
+	}
+	b.WriteString("</g></svg>\n")
 	return os.WriteFile(name, []byte(b.String()), 0o644)
 }
