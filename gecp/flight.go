@@ -1,6 +1,7 @@
 package gecp
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 )
@@ -148,10 +149,7 @@ func (r Run) flight(b Balance) *Flight {
 	f := &Flight{run: r, start: b, half: density / 2, air: r.m.flowMap(), body: c.sliding(), slabs: c.slabs(density)}
 	f.place = b.Pilot.X
 	if p := c.Pilot; p != nil {
-		f.fwd, f.aft, f.maxShift = p.XForward, p.XAft, p.MaxShift
-		if f.maxShift == 0 {
-			f.maxShift = DefaultShift
-		}
+		f.fwd, f.aft, f.maxShift = p.XForward, p.XAft, cmp.Or(p.MaxShift, DefaultShift)
 	} else {
 		f.run.cgX = b.CG
 	}
@@ -181,44 +179,25 @@ func turned(x, z, sin, cos float64) (float64, float64) { return x*cos + z*sin, z
 // rates over the speed.
 type flow struct{ still, heave, turn Aero }
 
-// flowMap is a map laid out for flights, which ask it a few thousand times each
-// and need no slopes: per term all quantities side by side.
+// flowMap is a map as flights ask it, a few thousand times each and without slopes.
 type flowMap struct {
-	opt    *MapOptions
+	m      *Map
 	lo, by float64 // scaled clearance = log(clearance + near) by - lo
 	near   float64
-	panels []flowPanel
-}
-
-type flowPanel struct {
-	from, to, by float64 // scaled pitch = (pitch - from) by - 1
-	nh, np       int
-	rh, rp       int
-	still        [][withDerivatives]float64
-	rates        [][quantities - withDerivatives]float64
 }
 
 func (m *Map) flowMap() *flowMap {
 	o := &m.opt
-	f := &flowMap{opt: o, near: nearWater * o.ClearanceMin}
+	f := &flowMap{m: m, near: nearWater * o.ClearanceMin}
 	lo, hi := math.Log(o.ClearanceMin+f.near), math.Log(o.ClearanceMax+f.near)
 	f.by = 2 / (hi - lo)
 	f.lo = lo*f.by + 1
-	for i := range m.panels {
-		p := &m.panels[i]
-		fp := flowPanel{from: p.from, to: p.to, by: 2 / (p.to - p.from), nh: p.nh, np: p.np, rh: p.rh, rp: p.rp, still: p.still, rates: p.rates}
-		f.panels = append(f.panels, fp)
-	}
 	return f
 }
 
 // at is Map.At for a place within the range, without slopes.
 func (f *flowMap) at(clearance, pitch float64) flow {
-	i := 0
-	for i < len(f.panels)-1 && pitch > f.panels[i].to {
-		i++
-	}
-	p := &f.panels[i]
+	p := f.m.panel(pitch)
 	var s, t [maxCoef]float64
 	terms := func(v *[maxCoef]float64, x float64, n int) { // Chebyshev's polynomials
 		v[0], v[1] = 1, x
@@ -227,7 +206,7 @@ func (f *flowMap) at(clearance, pitch float64) flow {
 		}
 	}
 	terms(&s, math.Log(clearance+f.near)*f.by-f.lo, p.nh)
-	terms(&t, (pitch-p.from)*p.by-1, p.np)
+	terms(&t, p.scale(pitch), p.np)
 	// All sums side by side, so that none waits for another.
 	var v0, v1, v2 float64
 	row := p.still

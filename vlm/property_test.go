@@ -263,10 +263,10 @@ func TestDerivativesEqualDifferences(t *testing.T) {
 		for _, p := range placements(t, l) {
 			const step = 4e-4
 			for smooth := false; !smooth; { // clear of a step of the images' refinement
-				here := l.Refined(p)
+				here := l.Refined(t, p)
 				smooth = true
 				for _, d := range [...]float64{-2 * step, 2 * step} {
-					smooth = smooth && here == l.Refined(vlm.Placement{Height: p.Height + d, Pitch: p.Pitch}) && here == l.Refined(vlm.Placement{Height: p.Height, Pitch: p.Pitch + d})
+					smooth = smooth && here == l.Refined(t, vlm.Placement{Height: p.Height + d, Pitch: p.Pitch}) && here == l.Refined(t, vlm.Placement{Height: p.Height, Pitch: p.Pitch + d})
 				}
 				if !smooth {
 					p.Height += step

@@ -25,8 +25,9 @@ func (l *Lattice) rigidly() *rigid {
 		ws := l.scratch.Get().(*workspace)
 		defer l.scratch.Put(ws)
 		f := field{grids: l.grids, node: l.node, mirror: l.mirror}
+		k := &velocities{v: ws.filament}
 		look := func(p r3.Vec) {
-			f.look(p.X, p.Y, p.Z, &velocities{v: ws.filament}, &ws.sight)
+			f.look(p.X, p.Y, p.Z, k, &ws.sight)
 			rings(l.grids, ws.filament, ws.ring)
 		}
 		for i := range n {

@@ -1,6 +1,7 @@
 package ask
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -186,10 +187,7 @@ func (d *Desk) margin(ctx context.Context, q *question, progress func(float64)) 
 		return fmt.Sprintf("%.2f\u00a0%s; the craft file's is %.2f\u00a0%s", l.Value*factor, unit, own*factor, unit)
 	}
 	p := q.craft.Pilot
-	shift := p.MaxShift
-	if shift == 0 {
-		shift = gecp.DefaultShift
-	}
+	shift := cmp.Or(p.MaxShift, gecp.DefaultShift)
 	late := "none"
 	switch {
 	case r.Beyond:
