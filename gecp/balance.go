@@ -3,6 +3,7 @@ package gecp
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"math"
 )
 
@@ -183,21 +184,45 @@ func (r Run) Balance(clearance float64) (Balance, error) {
 	if err := r.m.check(clearance, r.m.opt.PitchMin); err != nil {
 		return Balance{}, err
 	}
-	p, f, err := r.level(clearance)
+	p, f, err := r.level(clearance, (r.m.opt.PitchMin+r.m.opt.PitchMax)/2)
 	if err != nil {
 		return Balance{}, err
 	}
 	return r.balance(p, f), nil
 }
 
+// Along yields what Balance returns for each of the clearances, m, in their order. It
+// takes about half as long as asking for each if they follow each other in even steps,
+// for each search begins where the last ones point.
+func (r Run) Along(clearances []float64) iter.Seq2[Balance, error] {
+	return func(yield func(Balance, error) bool) {
+		middle := (r.m.opt.PitchMin + r.m.opt.PitchMax) / 2
+		a, b, c := middle, middle, middle // the last three pitches
+		for _, cl := range clearances {
+			var found Balance
+			err := r.m.check(cl, r.m.opt.PitchMin)
+			if err == nil {
+				var p MapPoint
+				var f forces
+				if p, f, err = r.level(cl, min(max(3*(c-b)+a, r.m.opt.PitchMin), r.m.opt.PitchMax)); err == nil {
+					found = r.balance(p, f)
+				}
+				a, b, c = b, c, p.Pitch
+			}
+			if !yield(found, err) {
+				return
+			}
+		}
+	}
+}
+
 // level finds the pitch at which the upward forces cancel at a clearance, by
-// Newton's method held between bounds: lift rises with pitch. The ends of the range
-// are looked at only if a step reaches beyond them.
-func (r Run) level(clearance float64) (MapPoint, forces, error) {
+// Newton's method held between bounds: lift rises with pitch. It begins at the pitch
+// given. The ends of the range are looked at only if a step reaches beyond them.
+func (r Run) level(clearance, pitch float64) (MapPoint, forces, error) {
 	least, most := r.m.opt.PitchMin, r.m.opt.PitchMax
 	lo, hi := least, most
-	pitch := (lo + hi) / 2
-	atLeast, atMost := false, false // the ends have been looked at
+	atLeast, atMost := pitch == least, pitch == most // the ends have been looked at
 	for range 60 {
 		p, f, err := r.atPitch(clearance, pitch)
 		if err != nil || math.Abs(f.up) < 1e-10*r.weight {
@@ -214,7 +239,7 @@ func (r Run) level(clearance float64) (MapPoint, forces, error) {
 			}
 			hi = pitch
 		}
-		next := pitch - f.up/(f.upByPitch+f.upByHeight*r.m.model.under.keel(pitch).slope)
+		next := pitch - f.up/(f.upByPitch+f.upByHeight*p.keel.slope)
 		switch {
 		case next > lo && next < hi:
 		case f.up < 0 && hi == most && !atMost:

@@ -3,6 +3,7 @@ package gecp
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"sync"
@@ -151,6 +152,44 @@ func TestForceDerivatives(t *testing.T) {
 	}
 }
 
+// Along is Balance, asked for many clearances.
+func TestAlongIsBalance(t *testing.T) {
+	for name, m := range balanceMaps() {
+		lo, hi, _, _ := m.Range()
+		even := make([]float64, 30)
+		for i := range even {
+			even[i] = lo + (hi-lo)*float64(i)/29
+		}
+		for what, places := range map[string][]float64{
+			"even steps": even, "one": {.3}, "none": nil, "the same again": {.3, .3, .3, .3},
+			"to and fro, and out of range": {hi, lo, hi + 1, .2, -1, math.NaN(), .25, lo, hi},
+		} {
+			for _, speed := range []float64{4, 8, 9, 10, 11, 12, 14, 18, 25, 40, 60} {
+				r, err := m.Run(speed, 0)
+				require.NoError(t, err)
+				i := 0
+				for b, err := range r.Along(places) {
+					want, wantErr := r.Balance(places[i])
+					at := fmt.Sprintf("%s, %s, %v m/s, %v m", name, what, speed, places[i])
+					i++
+					if wantErr != nil {
+						assert.Equal(t, fmt.Sprint(wantErr), fmt.Sprint(err), at)
+						assert.Zero(t, b, at)
+						continue
+					}
+					require.NoError(t, err, at)
+					assert.Equal(t, want.Clearance, b.Clearance, at)
+					assert.InDelta(t, want.Pitch, b.Pitch, 1e-9, at)
+					assert.InDelta(t, want.CG, b.CG, 1e-8, at)
+					assert.InEpsilon(t, want.Lift, b.Lift, 1e-9, at)
+					assert.Equal(t, want.Stable, b.Stable, at)
+				}
+				assert.Len(t, places, i)
+			}
+		}
+	}
+}
+
 // kinkNear returns NaN if a panel of the map ends within d of the pitch, else 0.
 func kinkNear(m *Map, pitch, d float64) float64 {
 	for _, p := range m.panels {
@@ -170,7 +209,7 @@ func TestIrodov(t *testing.T) {
 	cases, stable, worst := 0, 0, 0.
 	for cases < 1000 {
 		r, b := randomBalance(t, rng)
-		_, f, err := r.level(b.Clearance)
+		_, f, err := r.level(b.Clearance, 0)
 		require.NoError(t, err)
 		if f.upByHeight >= 0 || f.upByPitch <= 0 {
 			continue

@@ -20,8 +20,11 @@ const curveSteps = 80
 func (r Run) Curve() (Curve, error) {
 	c := Curve{Run: r}
 	var last error
-	for i := range curveSteps {
-		b, err := r.Balance(r.m.opt.unscale(2*float64(i)/(curveSteps-1) - 1))
+	places := make([]float64, curveSteps)
+	for i := range places {
+		places[i] = r.m.opt.unscale(2*float64(i)/(curveSteps-1) - 1)
+	}
+	for b, err := range r.Along(places) {
 		if err == nil {
 			c.States = append(c.States, b)
 			continue

@@ -16,6 +16,8 @@ type MapPoint struct {
 	ByPitch     Aero // per rad about the datum, its height held
 	ByHeaveRate Aero // per (datum's upward speed / U)
 	ByPitchRate Aero // per 1/m: (nose-up turning speed about the datum) / U
+
+	keel keel
 }
 
 // Range returns the clearances (m) and pitches (rad) between which the map answers.
@@ -89,7 +91,7 @@ func (m *Map) at(clearance, pitch float64) MapPoint {
 	chebyshev(s, sv[:pan.nh], sd[:pan.nh])
 	chebyshev(pan.scale(pitch), tv[:pan.np], td[:pan.np])
 	dt := 2 / (pan.to - pan.from)
-	out := MapPoint{Clearance: clearance, Height: clearance + low.depth, Pitch: pitch}
+	out := MapPoint{Clearance: clearance, Height: clearance + low.depth, Pitch: pitch, keel: low}
 	var v, byH, byP [withDerivatives]float64
 	row := pan.still
 	for j := range pan.nh {

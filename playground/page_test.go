@@ -320,8 +320,16 @@ func TestDraggingMovesTheCraft(t *testing.T) {
 	assert.Equal(t, .4, number(t, b.readout("clearance_m")), "the slider does the same")
 }
 
-// shown is a digest of everything a reader sees change.
-const shown = `return [...document.querySelectorAll("#picture svg, #charts svg, #readouts output, #sentence")].map((e) => e.innerHTML).join("\n");`
+// shown is a digest of everything a reader sees change, drawn that of the height
+// picture. An element's attributes stand in the order in which they were first given,
+// which nobody sees.
+const (
+	digest = `
+		const told = (e) => e.nodeType === Node.TEXT_NODE ? e.data : "<" + [e.localName, ...[...e.attributes].map((a) => a.name + "=" + a.value).sort()].join(" ") + ">" + [...e.childNodes].map(told).join("");
+		const all = (what) => [...document.querySelectorAll(what)].map(told).join("\n");`
+	shown = digest + `return all("#picture svg, #charts svg, #readouts output, #sentence");`
+	drawn = digest + `return all("#picture svg");`
+)
 
 func TestEveryControlChangesItsOwn(t *testing.T) {
 	b := open(t, 1440, 900, "light", "")
@@ -445,8 +453,7 @@ func TestPinComparesWithThePresentCraft(t *testing.T) {
 
 func TestProblemsStandBesideTheirControl(t *testing.T) {
 	b := open(t, 1440, 900, "light", "")
-	picture := `return document.querySelector("#picture svg").innerHTML;`
-	before := js[string](b, picture)
+	before := js[string](b, drawn)
 
 	b.set("wings[0].stations[1].chord_m", "0")
 	b.settle()
@@ -460,7 +467,7 @@ func TestProblemsStandBesideTheirControl(t *testing.T) {
 	}
 	require.NotEmpty(t, want)
 	assert.Equal(t, want, b.text(`[data-path="wings[0].stations[1].chord_m"] .problem`))
-	assert.Equal(t, before, js[string](b, picture), "the last good picture stays")
+	assert.Equal(t, before, js[string](b, drawn), "the last good picture stays")
 
 	b.set("wings[0].stations[1].chord_m", "1.2x")
 	assert.Contains(t, b.text(`[data-path="wings[0].stations[1].chord_m"] .problem`), "“1.2x” is not a number")
@@ -473,7 +480,7 @@ func TestProblemsStandBesideTheirControl(t *testing.T) {
 	b.set("wings[0].stations[1].chord_m", "1.5")
 	b.settle()
 	assert.Empty(t, b.text(`[data-path="wings[0].stations[1].chord_m"] .problem`))
-	assert.NotEqual(t, before, js[string](b, picture))
+	assert.NotEqual(t, before, js[string](b, drawn))
 }
 
 func TestABadFileSaysWhy(t *testing.T) {
@@ -570,7 +577,7 @@ func TestTowCard(t *testing.T) {
 
 func TestLeapPlays(t *testing.T) {
 	b := open(t, 1440, 900, "light", "")
-	still := js[string](b, `return document.querySelector("#picture svg").innerHTML;`)
+	still := js[string](b, drawn)
 	type run struct {
 		First, Then, Verdict string
 		Place                bool
@@ -595,7 +602,7 @@ func TestLeapPlays(t *testing.T) {
 	}
 	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.getElementById("fly").textContent === "Fly"`, chromedp.WithPollingTimeout(10*time.Second)))
 	require.NoError(t, err)
-	assert.Equal(t, still, js[string](b, `return document.querySelector("#picture svg").innerHTML;`), "the craft is back where it was")
+	assert.Equal(t, still, js[string](b, drawn), "the craft is back where it was")
 	_, err = chromedp.Run(b.ctx, chromedp.Poll[bool](`!document.getElementById("late").hidden`, chromedp.WithPollingTimeout(60*time.Second)))
 	require.NoError(t, err)
 	late := b.text("#late")
@@ -838,7 +845,7 @@ const moves = `
 		if (+r.value < from - reach || +r.value <= +r.min) up = true;
 		up ? r.stepUp() : r.stepDown();
 		const start = performance.now();
-		const drawn = told(sheet, {childList: true}, () => true);
+		const drawn = told(sheet, {subtree: true, childList: true, attributes: true, characterData: true}, () => true);
 		r.dispatchEvent(new Event("input", {bubbles: true}));
 		const full = rest && told(document.body, {attributeFilter: ["data-state"]}, () => document.body.dataset.state === "settled");
 		const then = await drawn;

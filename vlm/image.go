@@ -46,8 +46,17 @@ func (p *Pose) refine(finer []byte, sheet int, height float64) {
 		for k < len(refinements)-1 && gap*refinements[k] < need {
 			k++
 		}
+		// Of few rows several refinements make the same images.
+		for rows := p.l.grids[i].rows; k > 0 && refined(rows, k-1) == refined(rows, k); {
+			k--
+		}
 		finer[i] = byte(k)
 	}
+}
+
+// refined returns how many rows an image has in place of the lattice's.
+func refined(rows, refinement int) int {
+	return int(math.Ceil(float64(rows) * refinements[refinement]))
 }
 
 // imagesFor returns the images with a refinement for each surface.
@@ -60,7 +69,7 @@ func (l *Lattice) imagesFor(finer []byte) *images {
 	im := &images{}
 	nodes := 0
 	for i, g := range l.grids {
-		g.rows = int(math.Ceil(float64(g.rows) * refinements[finer[i]]))
+		g.rows = refined(g.rows, int(finer[i]))
 		g.node, g.cell = nodes, im.cells
 		nodes += (g.rows + 1) * (g.strips + 1)
 		im.cells += g.rows * g.strips

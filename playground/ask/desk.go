@@ -10,6 +10,7 @@
 //	ready    {}                        crafts: the ready craft, the demo first
 //	read     {text}                    craft: the file's, checked
 //	heights  {craft, speed_mps, pitch_deg|null, pilot_x_m|null, limit_m, top_m, fidelity, units}
+//	nearby   as heights                where the pilot sits a little slower and faster
 //	pose     the same and clearance_m  one attitude: pressures, span loads
 //	accuracy as heights                how far the map strays from full solutions
 //	csv      as heights                text
@@ -48,10 +49,11 @@ const keptShapes = 6
 
 // shape is what depends on the wings alone, at one fidelity.
 type shape struct {
-	key     string
-	text    string    // of the craft as last asked about
-	fields  *gecp.Map // for that craft
-	lattice *vlm.Lattice
+	mesh    gecp.Mesh
+	key     string       // the wings
+	text    string       // of the craft as last asked about
+	fields  *gecp.Map    // for that craft
+	lattice *vlm.Lattice // for poses, nil until one is asked for
 }
 
 // question holds the keys of every kind of question.
@@ -178,6 +180,8 @@ func (d *Desk) answer(ctx context.Context, q *question, progress func(float64)) 
 	switch q.Ask {
 	case "heights":
 		return d.heights(ctx, q, progress)
+	case "nearby":
+		return d.nearby(ctx, q, progress)
 	case "pose":
 		return d.pose(ctx, q, progress)
 	case "accuracy":
@@ -261,13 +265,16 @@ func (q *question) mesh() gecp.Mesh {
 
 // shape returns the map of the question's craft, built now or kept from before.
 func (d *Desk) shape(ctx context.Context, q *question, progress func(float64)) (*shape, error) {
+	if len(d.shapes) > 0 && d.shapes[0].mesh == q.mesh() && d.shapes[0].text == string(q.Craft) {
+		return d.shapes[0], nil
+	}
 	wings, err := json.Marshal(q.craft.Wings)
 	if err != nil {
 		return nil, err
 	}
-	key := fmt.Sprint(q.mesh(), string(wings))
+	key := string(wings)
 	for i, s := range d.shapes {
-		if s.key == key {
+		if s.mesh == q.mesh() && s.key == key {
 			copy(d.shapes[1:i+1], d.shapes[:i])
 			d.shapes[0] = s
 			if s.text != string(q.Craft) {
@@ -292,11 +299,7 @@ func (d *Desk) shape(ctx context.Context, q *question, progress func(float64)) (
 	if err != nil {
 		return nil, err
 	}
-	l, err := vlm.New(q.craft.Surfaces(poseMesh), vlm.Options{})
-	if err != nil {
-		return nil, err
-	}
-	s := &shape{key: key, text: string(q.Craft), fields: m, lattice: l}
+	s := &shape{mesh: q.mesh(), key: key, text: string(q.Craft), fields: m}
 	d.shapes = append([]*shape{s}, d.shapes[:min(len(d.shapes), keptShapes-1)]...)
 	return s, nil
 }

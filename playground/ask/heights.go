@@ -35,20 +35,23 @@ type point struct {
 
 // heights is the answer to "heights".
 type heights struct {
-	Side       side        `json:"side"`
-	Points     []point     `json:"points"` // bottom to top
-	Neighbours []neighbour `json:"neighbours"`
-	Band       *between    `json:"band"`  // of the CG, the pilot at the stops
-	Pilot      *between    `json:"pilot"` // the stops
-	Held       []held      `json:"held"`  // where the pilot's place, as set, holds the craft
-	Lines      lines       `json:"lines"`
-	LiftoffMPS *float64    `json:"liftoff_mps"` // slowest speed that carries the weight at the lowest clearance
-	Weight     float64     `json:"weight_n"`
-	MeanChord  float64     `json:"mean_chord_m"`
-	Area       float64     `json:"reference_area_m2"`
-	Top        float64     `json:"top_m"`
-	Sentence   string      `json:"sentence"`
-	Notes      []string    `json:"notes"`
+	Side      side     `json:"side"`
+	Points    []point  `json:"points"` // bottom to top
+	Band      *between `json:"band"`   // of the CG, the pilot at the stops
+	Pilot     *between `json:"pilot"`  // the stops
+	Held      []held   `json:"held"`   // where the pilot's place, as set, holds the craft
+	Lines     lines    `json:"lines"`
+	Weight    float64  `json:"weight_n"`
+	MeanChord float64  `json:"mean_chord_m"`
+	Area      float64  `json:"reference_area_m2"`
+	Top       float64  `json:"top_m"`
+	Sentence  string   `json:"sentence"`
+	Notes     []string `json:"notes"`
+}
+
+// nearby is the answer to "nearby".
+type nearby struct {
+	Speeds []neighbour `json:"speeds"`
 }
 
 type neighbour struct {
@@ -111,11 +114,11 @@ func somePlace(p gecp.Place) *float64 {
 
 func deg(rad float64) float64 { return rad * 180 / math.Pi }
 
-// ladder is the clearances of the picture, m.
-func (q *question) ladder() []float64 {
-	c := make([]float64, steps)
+// ladder is n clearances over the picture's height, m.
+func (q *question) ladder(n int) []float64 {
+	c := make([]float64, n)
 	for i := range c {
-		c[i] = lowest + (q.TopM-lowest)*float64(i)/(steps-1)
+		c[i] = lowest + (q.TopM-lowest)*float64(i)/float64(n-1)
 	}
 	return c
 }
@@ -129,7 +132,7 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 	plan := c.Shape()
 	a := &heights{
 		Side: sideOf(c), Weight: c.Mass() * gecp.G, MeanChord: plan.MAC, Area: plan.Area, Top: q.TopM,
-		Held: []held{}, Neighbours: []neighbour{}, Notes: []string{},
+		Held: []held{}, Notes: []string{},
 	}
 	if p := c.Pilot; p != nil {
 		a.Pilot = &between{p.XForward, p.XAft}
@@ -153,34 +156,20 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 		if q.PitchDeg != nil {
 			pitch = *q.PitchDeg
 		}
-		if a.Points, err = q.atPitch(ctx, s, pitch, q.ladder()...); err != nil {
+		if a.Points, err = q.atPitch(ctx, s, pitch, q.ladder(steps)...); err != nil {
 			return nil, err
 		}
 		a.Sentence = q.pitchSentence(a, pitch)
 		return a, nil
 	}
-	for _, cl := range q.ladder() {
-		a.Points = append(a.Points, q.balanced(run, cl))
+	ladder := q.ladder(steps)
+	a.Points = make([]point, 0, steps)
+	for b, err := range run.Along(ladder) {
+		a.Points = append(a.Points, balanced(ladder[len(a.Points)], b, err))
 	}
-	for _, k := range []float64{.9, 1.1} {
-		near, err := s.fields.Run(q.SpeedMPS*k, 0)
-		if err != nil {
-			continue // beyond the range of speeds
-		}
-		n := neighbour{SpeedMPS: q.SpeedMPS * k}
-		for i, cl := range q.ladder() {
-			if i%2 == 1 && i < steps-1 {
-				continue // a thin grey line needs no more
-			}
-			p := q.balanced(near, cl)
-			n.Points = append(n.Points, pilotPoint{cl, p.PilotNeeded, p.Stable})
-		}
-		a.Neighbours = append(a.Neighbours, n)
-	}
-	a.LiftoffMPS = liftoff(s.fields)
 	curve, err := run.Curve()
 	if err != nil {
-		a.Sentence = q.groundedSentence(a, err)
+		a.Sentence = q.groundedSentence(s.fields, err)
 		return a, nil
 	}
 	off, ok := curve.AboveFloats()
@@ -205,6 +194,29 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 	}
 	a.Lines = r.lines()
 	a.Sentence = q.steadySentence(a, r)
+	return a, nil
+}
+
+// nearby says where the pilot has to sit a little slower and faster.
+func (d *Desk) nearby(ctx context.Context, q *question, progress func(float64)) (*nearby, error) {
+	a := &nearby{Speeds: []neighbour{}}
+	s, err := d.shape(ctx, q, progress)
+	if err != nil || q.PitchDeg != nil {
+		return a, err
+	}
+	ladder := q.ladder(steps / 2) // a thin grey line needs no more
+	for _, k := range []float64{.9, 1.1} {
+		run, err := s.fields.Run(q.SpeedMPS*k, 0)
+		if err != nil {
+			continue // beyond the range of speeds, or no tow to speak of
+		}
+		n := neighbour{SpeedMPS: q.SpeedMPS * k}
+		for b, err := range run.Along(ladder) {
+			p := balanced(ladder[len(n.Points)], b, err)
+			n.Points = append(n.Points, pilotPoint{p.Clearance, p.PilotNeeded, p.Stable})
+		}
+		a.Speeds = append(a.Speeds, n)
+	}
 	return a, nil
 }
 
@@ -278,8 +290,7 @@ func (r ride) lines() lines {
 }
 
 // balanced is the point of steady tow at a clearance; empty where there is none.
-func (q *question) balanced(run gecp.Run, clearance float64) point {
-	b, err := run.Balance(clearance)
+func balanced(clearance float64, b gecp.Balance, err error) point {
 	if err != nil {
 		return point{Clearance: clearance}
 	}
@@ -335,8 +346,8 @@ func crossing(m gecp.MapPoint) float64 {
 }
 
 // liftoff returns the slowest speed, m/s, at which the weight is carried at the
-// lowest clearance, nil if there is none in range.
-func liftoff(m *gecp.Map) *float64 {
+// lowest clearance, if there is one in range.
+func liftoff(m *gecp.Map) (speed float64, ok bool) {
 	carries := func(v float64) bool {
 		r, err := m.Run(v, 0)
 		if err != nil {
@@ -347,7 +358,7 @@ func liftoff(m *gecp.Map) *float64 {
 	}
 	lo, hi := 1., 60.
 	if carries(lo) || !carries(hi) {
-		return nil
+		return 0, false
 	}
 	for hi-lo > .01 {
 		if mid := (lo + hi) / 2; carries(mid) {
@@ -356,7 +367,7 @@ func liftoff(m *gecp.Map) *float64 {
 			lo = mid
 		}
 	}
-	return some(hi)
+	return hi, true
 }
 
 // accuracy is how far the map of the question's craft strays.
@@ -449,11 +460,13 @@ func (a *heights) lowestBalanced() int {
 	return -1
 }
 
-func (q *question) groundedSentence(a *heights, err error) string {
+func (q *question) groundedSentence(m *gecp.Map, err error) string {
 	u := unitsOf(q.Units)
 	text := fmt.Sprintf("At %s %s does not fly: %s", u.mps(q.SpeedMPS), q.name(), err)
-	if errors.Is(err, gecp.ErrTooSlow) && a.LiftoffMPS != nil {
-		text += fmt.Sprintf(". It leaves the water from %s", u.mps(*a.LiftoffMPS))
+	if errors.Is(err, gecp.ErrTooSlow) {
+		if v, ok := liftoff(m); ok {
+			text += fmt.Sprintf(". It leaves the water from %s", u.mps(v))
+		}
 	}
 	return text + "."
 }

@@ -102,7 +102,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 	}
 	c := q.craft
 	a := &pose{Weight: c.Mass() * gecp.G}
-	pitch, balanced := plainPitch*math.Pi/180, false
+	pitch, towed := plainPitch*math.Pi/180, false
 	run, err := s.fields.Run(q.SpeedMPS, 0)
 	var missing gecp.Problems
 	switch {
@@ -124,9 +124,9 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 		if err != nil {
 			a.Sentence = sentence(err.Error())
 		}
-		a.point, balanced = q.balanced(run, q.ClearanceM), true
+		a.point, towed = balanced(q.ClearanceM, b, err), true
 	}
-	if !balanced {
+	if !towed {
 		ps, err := q.atPitch(ctx, s, deg(pitch), q.ClearanceM)
 		if err != nil {
 			return nil, err
@@ -159,7 +159,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 // fill adds what the lattice says at the pitch, rad, and the question's clearance.
 func (q *question) fill(a *pose, s *shape, pitch float64) error {
 	pressure := gecp.Density * q.SpeedMPS * q.SpeedMPS / 2
-	for _, cl := range q.ladder() {
+	for _, cl := range q.ladder(steps) {
 		m, err := s.fields.At(cl, pitch)
 		if err != nil {
 			return err
@@ -168,6 +168,13 @@ func (q *question) fill(a *pose, s *shape, pitch float64) error {
 	}
 	height := q.craft.Underside().HeightFor(q.ClearanceM, pitch)
 	a.Height = some(height)
+	if s.lattice == nil {
+		l, err := vlm.New(q.craft.Surfaces(poseMesh), vlm.Options{})
+		if err != nil {
+			return err
+		}
+		s.lattice = l
+	}
 	sol, err := s.lattice.Solve(vlm.Placement{Height: height, Pitch: pitch})
 	if err != nil {
 		return err

@@ -1,23 +1,26 @@
 // One small chart: lines over two labelled axes, each line named at its end, and the value under the
 // pointer (or at the reading line) written out in the caption. No legend box, no floating box.
 
-import { s, h, line, words, ticks } from "./svg.js";
+import { draw, h, layer, line, s, ticks, words } from "./svg.js";
 import { show, take, unit } from "./units.js";
 
 let serial = 0;
 
-// Widths are kept as the browser tells them: to ask for one between two charts would make it lay out the page anew.
-const widths = new WeakMap();
-const watch = new ResizeObserver((es) => { for (const e of es) widths.set(e.target, Math.round(e.contentRect.width)); });
+// Sizes are kept as the browser tells them: to ask for one between two drawings would make it lay out the page anew.
+const sizes = new WeakMap();
+const watch = new ResizeObserver((es) => { for (const e of es) sizes.set(e.target, e.contentRect); });
 
-/** The width, px, that a sheet has for its drawing. */
-export function room(sheet) {
-  if (!widths.has(sheet)) {
-    widths.set(sheet, 0);
+/** The room, px, that a sheet has for its drawing; at least so much. */
+export function room(sheet, least, lowest = 0) {
+  if (!sizes.has(sheet)) {
+    sizes.set(sheet, null);
     watch.observe(sheet);
   }
-  return Math.max(200, widths.get(sheet) || sheet.clientWidth || 260);
+  const r = sizes.get(sheet);
+  return { w: Math.max(least, Math.round(r?.width || sheet.clientWidth)), hgt: Math.max(lowest, Math.round(r?.height || sheet.clientHeight)) };
 }
+
+const say = (e, text) => { if (e.textContent !== text) e.textContent = text; };
 
 /**
  * A chart lives in a figure; draw(spec, palette) shows it anew. spec:
@@ -47,7 +50,7 @@ export class Chart {
   draw(spec, p) {
     this.spec = spec;
     this.p = p;
-    const w = room(this.sheet), hgt = this.height;
+    const { w } = room(this.sheet, 200), hgt = this.height;
     const m = { l: 40, r: 10, t: 22, b: 34 };
     const { x, y } = spec;
     const spanX = x.hi - x.lo || 1, spanY = y.hi - y.lo || 1;
@@ -55,16 +58,16 @@ export class Chart {
     const Y = (v) => hgt - m.b - (v - y.lo) / spanY * (hgt - m.t - m.b);
     this.back = spec.along === "x" ? (px) => x.lo + (px - m.l) / (w - m.l - m.r) * spanX : (px, py) => y.lo + (hgt - m.b - py) / (hgt - m.t - m.b) * spanY;
     this.X = X; this.Y = Y; this.w = w; this.m = m;
-    const svg = s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" });
+    const axes = s("g"), heads = s("g"), cursor = layer();
     const small = { "font-size": 11, stroke: null };
     const tx = ticks(show(x.kind, x.lo), show(x.kind, x.hi), (w - m.l) / 56), ty = ticks(show(y.kind, y.lo), show(y.kind, y.hi), (hgt - m.t - m.b) / 34);
     const fig = (t, d) => t.toFixed(d).replace("-", "−");
-    for (const t of ty.at) { const v = Y(take(y.kind, t)); svg.append(s("line", { x1: m.l, x2: w - m.r, y1: v, y2: v, stroke: p.hair }), words(m.l - 5, v + 4, fig(t, ty.digits), p, { ...small, "text-anchor": "end" })); }
-    for (const t of tx.at) { const v = X(take(x.kind, t)); svg.append(s("line", { x1: v, x2: v, y1: hgt - m.b, y2: hgt - m.b + 4, stroke: p.ink, "stroke-opacity": 0.5 }), words(v, hgt - m.b + 15, fig(t, tx.digits), p, { ...small, "text-anchor": "middle" })); }
-    svg.append(s("line", { x1: m.l, x2: w - m.r, y1: hgt - m.b, y2: hgt - m.b, stroke: p.ink, "stroke-opacity": 0.5 }),
+    for (const t of ty.at) { const v = Y(take(y.kind, t)); axes.append(s("line", { x1: m.l, x2: w - m.r, y1: v, y2: v, stroke: p.hair }), words(m.l - 5, v + 4, fig(t, ty.digits), p, { ...small, "text-anchor": "end" })); }
+    for (const t of tx.at) { const v = X(take(x.kind, t)); axes.append(s("line", { x1: v, x2: v, y1: hgt - m.b, y2: hgt - m.b + 4, stroke: p.ink, "stroke-opacity": 0.5 }), words(v, hgt - m.b + 15, fig(t, tx.digits), p, { ...small, "text-anchor": "middle" })); }
+    axes.append(s("line", { x1: m.l, x2: w - m.r, y1: hgt - m.b, y2: hgt - m.b, stroke: p.ink, "stroke-opacity": 0.5 }),
       words(w - m.r, hgt - 4, `${x.label}${unit(x.kind) ? `, ${unit(x.kind)}` : ""}`, p, { ...small, "text-anchor": "end" }),
       words(2, 11, `${y.label}${unit(y.kind) ? `, ${unit(y.kind)}` : ""}`, p, small));
-    svg.append(s("defs", {}, s("clipPath", { id: this.id }, s("rect", { x: m.l, y: m.t - 2, width: w - m.l - m.r, height: hgt - m.t - m.b + 4 }))));
+    const clip = s("clipPath", { id: this.id }, s("rect", { x: m.l, y: m.t - 2, width: w - m.l - m.r, height: hgt - m.t - m.b + 4 }));
     const inside = s("g", { "clip-path": `url(#${this.id})` });
     if (spec.band) {
       const across = spec.along === "y";
@@ -79,9 +82,6 @@ export class Chart {
       const last = [...pts].reverse().find(([a, b]) => Number.isFinite(a) && Number.isFinite(b) && a >= m.l - 1 && a <= w - m.r + 1 && b >= m.t - 2 && b <= hgt - m.b + 2);
       if (l.name && last) names.push({ name: l.name, x: last[0], y: last[1] });
     }
-    svg.append(inside);
-    this.cursor = s("g");
-    svg.append(this.cursor);
     // Names at the ends, pushed down one by one where they would cover each other.
     const put = [];
     for (const n of names.sort((a, b) => a.y - b.y)) {
@@ -90,9 +90,10 @@ export class Chart {
       let cy = Math.max(m.t + 8, n.y - 4);
       for (const q of put) if (Math.abs(q.cx - cx) < q.half + half && cy < q.cy + 12 && cy > q.cy - 12) cy = q.cy + 12;
       put.push({ cx, cy, half });
-      svg.append(words(cx, cy, n.name, p, { "font-size": 11, "text-anchor": "middle" }));
+      heads.append(words(cx, cy, n.name, p, { "font-size": 11, "text-anchor": "middle" }));
     }
-    this.sheet.replaceChildren(svg);
+    draw(this.sheet, s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" }, axes, s("defs", {}, clip), inside, cursor, heads));
+    this.cursor = cursor.element;
     this.look(this.place);
   }
 
@@ -107,12 +108,12 @@ export class Chart {
     this.place = place;
     if (!this.spec) return;
     const at = place ?? this.spec.mark;
-    if (at == null) { this.value.textContent = ""; this.cursor.replaceChildren(); return; }
+    if (at == null) { say(this.value, ""); draw(this.cursor); return; }
     const m = this.m, attrs = { stroke: this.p.ink, "stroke-width": 1, "stroke-dasharray": place == null ? "2 3" : null };
-    this.cursor.replaceChildren(this.spec.along === "x"
+    draw(this.cursor, this.spec.along === "x"
       ? s("line", { x1: this.X(at), x2: this.X(at), y1: m.t, y2: this.height - m.b, ...attrs })
       : s("line", { x1: m.l, x2: this.w - m.r, y1: this.Y(at), y2: this.Y(at), ...attrs }));
-    this.value.textContent = this.spec.read(at);
+    say(this.value, this.spec.read(at));
     this.sheet.setAttribute("aria-label", `${this.title}. ${this.value.textContent}. Arrow keys read other places.`);
   }
 

@@ -1,6 +1,6 @@
 // Files the page makes: everything is built here and handed to the browser's own download.
 
-import { s, words } from "./svg.js";
+import { element, s, words } from "./svg.js";
 
 export function download(name, type, content) {
   const url = URL.createObjectURL(content instanceof Blob ? content : new Blob([content], { type }));
@@ -31,9 +31,9 @@ function wrap(text, most) {
 export function sheet({ title, sentence, note, cautions, picture, small, palette: p }) {
   const pad = 24, w = picture.w + 2 * pad;
   const head = wrap(sentence, Math.floor(w / 8.6)), foot = wrap(cautions, Math.floor(w / 6.1));
-  const g = s("g");
+  const g = element(s("g"));
   let y = pad + 12;
-  const say = (t, size, weight) => { g.append(words(pad, y, t, p, { "font-size": size, "font-weight": weight, stroke: null })); y += size * 1.4; };
+  const say = (t, size, weight) => { g.append(element(words(pad, y, t, p, { "font-size": size, "font-weight": weight, stroke: null }))); y += size * 1.4; };
   say(title, 13, 650);
   y += 4;
   for (const l of head) say(l, 17, 400);
@@ -50,14 +50,15 @@ export function sheet({ title, sentence, note, cautions, picture, small, palette
   const scale = Math.min(...small.map((q) => per / q.w));
   small.forEach((q, i) => {
     const x = pad + i * (per + gapX);
-    g.append(words(x, y + 12, q.title, p, { "font-size": 12, "font-weight": 650, stroke: null }));
+    g.append(element(words(x, y + 12, q.title, p, { "font-size": 12, "font-weight": 650, stroke: null })));
     put(q.svg, x, y + 18, q.w * scale, q.h * scale);
   });
   if (small.length) y += 26 + Math.max(...small.map((q) => q.h * scale)) + 10;
   for (const l of foot) say(l, 11, 400);
   const tall = y + 8;
-  const svg = s("svg", { xmlns: "http://www.w3.org/2000/svg", width: w, height: tall, viewBox: `0 0 ${w} ${tall}` },
-    s("title", {}, title), s("desc", {}, sentence), s("rect", { width: w, height: tall, fill: p.paper }), g);
+  const svg = element(s("svg", { xmlns: "http://www.w3.org/2000/svg", width: w, height: tall, viewBox: `0 0 ${w} ${tall}` },
+    s("title", {}, title), s("desc", {}, sentence), s("rect", { width: w, height: tall, fill: p.paper })));
+  svg.append(g);
   return svg;
 }
 

@@ -1,32 +1,34 @@
 // The figures on the page: the height picture and its readouts, the small charts, the tables.
 
 import { $, page, shownAt, view } from "./page.js";
-import { Chart } from "./chart.js";
+import { Chart, room } from "./chart.js";
 import { Plan } from "./plan.js";
 import { at } from "./curve.js";
 import { grip, moving, outside, scales, shownCG, still } from "./picture.js";
-import { s, h } from "./svg.js";
+import { draw, h, layer, s } from "./svg.js";
 import { bare, change, show, spoken, tell } from "./units.js";
 import { pressureTables, spanTable, sweepTable } from "./table.js";
 
 export let scale = null; // of the height picture on the screen
 export const frame = document.querySelector("#picture .sheet");
-export const layers = { svg: null, moving: null };
+let moves = null; // the element of what moves with the craft
 
 function drawPicture() {
-  const w = Math.max(280, frame.clientWidth), hgt = Math.max(300, frame.clientHeight);
+  const { w, hgt } = room(frame, 280, 300);
   const v = view();
   scale = scales(v, w, hgt);
-  const { under, over } = still(v, scale, page.pal, "hp");
-  layers.moving = s("g");
-  layers.svg = s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" }, under, layers.moving, over);
-  frame.replaceChildren(layers.svg);
+  const { under, over } = still(v, scale, page.pal, "hp"), own = layer();
+  draw(frame, s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" }, under, own, over));
+  moves = own.element;
 }
+
+/** Puts the craft of a view on the picture. */
+export function drawCraft(v) { draw(moves, moving(v, scale, page.pal, "hp")); }
 
 /** What moves with the craft, and its figures. */
 export function drawMoving() {
   const v = view(), q = v.at;
-  layers.moving.replaceChildren(moving(v, scale, page.pal, "hp"));
+  drawCraft(v);
   const b = grip(v, scale), g = $("grip");
   Object.assign(g.style, { left: `${b.x}px`, top: `${b.y}px`, width: `${b.w}px`, height: `${b.h}px` });
   g.setAttribute("aria-valuemin", show("length", page.heights.points[0].clearance_m).toFixed(2));
@@ -94,7 +96,7 @@ function drawCharts() {
     }, page.pal);
   };
   bar(ratio, "l_over_d", "lift/drag", "ratio", true);
-  const near = page.heights.neighbours.map((n) => ({ name: tell("speed", n.speed_mps), points: column(n, "pilot_needed_m"), colour: page.pal.ghost, width: 1.1, faint: true }));
+  const near = page.nearby.map((n) => ({ name: tell("speed", n.speed_mps), points: column(n, "pilot_needed_m"), colour: page.pal.ghost, width: 1.1, faint: true }));
   const own = page.heights.points.map((q) => q.pilot_needed_m);
   const stops = page.heights.pilot ? [page.heights.pilot.forward_m, page.heights.pilot.aft_m] : [];
   const r = range([...own, ...stops], 0.18);

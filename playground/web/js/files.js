@@ -7,7 +7,7 @@ import { smallPictures } from "./figures.js";
 import { moving, scales, still } from "./picture.js";
 import { download, fileName, png, sheet, svgText } from "./export.js";
 import { pack } from "./link.js";
-import { s, h } from "./svg.js";
+import { element, h, s } from "./svg.js";
 import { palette } from "./theme.js";
 import { tell, units } from "./units.js";
 
@@ -65,7 +65,7 @@ export function files(put, failed) {
   /** The pictures on one sheet; drawn anew at a size of its own, so that a phone's export is as legible. */
   function exported() {
     const v = view(), w = 1120, hgt = 600, k = scales(v, w, hgt), { under, over } = still(v, k, page.pal, "out");
-    const svg = s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, page.pal, "out"), over);
+    const svg = element(s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, page.pal, "out"), over));
     return sheet({
       title: `${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}, ${tell("length", page.clearance)} clear`,
       sentence: page.heights.sentence, note: $("pictureNote").textContent, cautions: $("cautions").textContent,
@@ -99,7 +99,7 @@ export function files(put, failed) {
   /** The height picture for paper: by day, whatever the screen shows. */
   function cardPicture() {
     const day = palette("light"), w = 820, hgt = 440, v = view(), k = scales(v, w, hgt), { under, over } = still(v, k, day, "card");
-    return s("svg", { viewBox: `0 0 ${w} ${hgt}`, role: "img", "aria-label": `Height picture of ${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}` }, under, moving(v, k, day, "card"), over);
+    return element(s("svg", { viewBox: `0 0 ${w} ${hgt}`, role: "img", "aria-label": `Height picture of ${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}` }, under, moving(v, k, day, "card"), over));
   }
   $("cardPrint").onclick = () => print();
   $("cardKeep").onclick = () => download(fileName(page.state.now.craft, "-tow-card.html"), "text/html", cardText.html);

@@ -175,6 +175,9 @@ export class Form {
     }
   }
 
+  /** Some control holds what is no number. */
+  get unread() { return this.controls.some((c) => c.wrong); }
+
   /** Put each problem beside its control; returns those that concern no control. */
   object(problems) {
     const rest = [];

@@ -4,8 +4,7 @@
 import { $, answers, page, question, view } from "./page.js";
 import { Objection, Overtaken } from "./answers.js";
 import { Chart } from "./chart.js";
-import { addChart, drawMoving, layers, scale } from "./figures.js";
-import { moving } from "./picture.js";
+import { addChart, drawCraft, drawMoving } from "./figures.js";
 import { h } from "./svg.js";
 import { tell, units } from "./units.js";
 
@@ -101,7 +100,7 @@ function late(m) {
 function drawFlight() {
   const { state: f, path, seconds } = flight;
   const v = { ...view(), heights: { ...page.heights, weight_n: 0 }, ghost: null, pilot_x_m: f.pilot_x_m, at: { clearance_m: f.clearance_m, pitch_deg: f.pitch_deg } };
-  layers.moving.replaceChildren(moving(v, scale, page.pal, "hp"));
+  drawCraft(v);
   if (!f.over) $("flown").textContent = `${f.t_s.toFixed(1)} s: ${tell("length", f.clearance_m)} clear, ${tell("angle", f.pitch_deg)}, line ${tell("force", f.line_n)}`;
   flown = { path, seconds };
   drawTrace();

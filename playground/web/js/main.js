@@ -16,7 +16,6 @@ import { keep, palette, recall, themeSwitch } from "./theme.js";
 const REST = 80; // ms without a change after which the fine answer is asked for
 
 let ready = []; // the ready craft
-let stale = false; // what is shown belongs to an earlier craft
 let resting = 0;
 let turn = 0; // counts changes, so that an answer knows whether it still matters
 let sweepTurn = 0, poseTurn = 0; // the changes that the shown answers belong to
@@ -31,18 +30,20 @@ function failed(e) {
 
 /** Of coarse answers the newest yet counts, even when the hand has moved on; of fine ones only the one to the present. */
 async function askPose(fidelity, mine) {
-  takePose(await poseAnswer(fidelity), fidelity, mine);
+  takePose(await poseAnswer(question(), fidelity), fidelity, mine);
 }
 
-async function poseAnswer(fidelity, topic = "pose") {
-  const a = await answers.ask("pose", { ...question(), clearance_m: page.clearance, fidelity }, { lane: fidelity === "fine" ? "fine" : "quick", topic });
+const lane = (fidelity) => (fidelity === "fine" ? "fine" : "quick");
+
+async function poseAnswer(asked, fidelity, topic = "pose") {
+  const a = await answers.ask("pose", { ...asked, clearance_m: page.clearance, fidelity }, { lane: lane(fidelity), topic });
   return { ...a, exact: fidelity === "fine" };
 }
 
 /** The sweep, with the thickness of the wings that it was asked for. */
-async function sweepAnswer(fidelity) {
-  const thickness = page.state.now.craft.wings.map((w) => w.thickness ?? 0.1);
-  const a = await answers.ask("heights", { ...question(), fidelity }, { lane: fidelity === "fine" ? "fine" : "quick" });
+async function sweepAnswer(asked, fidelity) {
+  const thickness = asked.craft.wings.map((w) => w.thickness ?? 0.1);
+  const a = await answers.ask("heights", { ...asked, fidelity }, { lane: lane(fidelity) });
   return { ...a, thickness };
 }
 
@@ -59,41 +60,60 @@ async function changed() {
   settled(false);
   rest(true);
   if (!fineKnows()) answers.drop("heights", "fine"); // it works on wings that are no more
-  // One pair of questions is under way at a time, so that a steady drag sees every pair answered whole.
   again = true;
   if (asking) return;
   asking = true;
   try {
     while (again) {
       again = false;
-      await askBoth(turn);
+      await sweepNow(turn);
     }
   } finally { asking = false; }
 }
-let asking = false, again = false;
+let asking = false, again = false; // one sweep is under way at a time, so that a steady drag sees every one whole
 
 /** The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one. */
 const fineKnows = () => fineWings === JSON.stringify(page.state.now.craft.wings);
 
-/**
- * The sweep, which the picture shows at once, and the pose, for what stands beside it; where the sweep is a fine
- * one, each has its own worker.
- */
-async function askBoth(mine) {
-  const fidelity = fineKnows() ? "fine" : "coarse", sweep = sweepAnswer(fidelity), pose = poseAnswer("coarse", "pose beside a sweep");
-  pose.catch(() => { /* told below, if the sweep has not failed first */ });
+/** The sweep, which the picture shows at once; then what stands beside it. */
+async function sweepNow(mine) {
+  const fidelity = fineKnows() ? "fine" : "coarse";
+  // The craft may be edited while it is being asked about.
+  const asked = structuredClone(question());
   try {
-    const a = await sweep;
+    const a = await sweepAnswer(asked, fidelity);
     if (mine > sweepTurn) { // else the fine one has come first
       sweepTurn = mine;
       if (mine === turn) sweepDue = fidelity === "coarse";
       accept(a);
       drawSweep();
     }
+  } catch (e) {
+    if (mine === turn) failed(e);
+    return;
+  }
+  const beside = sweepBeside(asked, fidelity, mine);
+  // The quick worker has just mapped these wings for the sweep: it answers the rest before it maps others.
+  if (fidelity === "coarse") await beside;
+}
+
+async function sweepBeside(asked, fidelity, mine) {
+  try {
+    const [pose, near] = await Promise.all([
+      poseAnswer(asked, "coarse", "pose beside a sweep"), answers.ask("nearby", { ...asked, fidelity }, { lane: lane(fidelity) }),
+    ]);
     const first = !page.pose;
-    takePose(await pose, "coarse", mine);
+    takePose(pose, "coarse", mine);
+    takeNear(near, mine);
     if (first) draw(); else drawRest();
   } catch (e) { if (mine === turn) failed(e); }
+}
+
+let nearTurn = 0; // the change that page.nearby belongs to
+function takeNear(a, mine) {
+  if (mine < nearTurn) return;
+  nearTurn = mine;
+  page.nearby = a.speeds;
 }
 
 /** Only the height at which we look has changed. */
@@ -121,13 +141,14 @@ async function fine() {
   const mine = turn;
   try {
     if (sweepDue) {
-      const a = await sweepAnswer("fine");
+      const a = await sweepAnswer(question(), "fine");
       if (mine !== turn) return;
       sweepDue = false;
       sweepTurn = mine;
       fineWings = JSON.stringify(page.state.now.craft.wings);
       accept(a);
       drawSweep();
+      takeNear(await answers.ask("nearby", { ...question(), fidelity: "fine" }, { lane: "fine" }), mine);
     }
     await askPose("fine", mine);
     if (mine !== turn) return;
@@ -154,15 +175,17 @@ async function askAccuracy(mine) {
 function accept(a) {
   page.heights = a;
   if (page.pose) page.pose.exact = false; // it belongs to another sweep
-  stale = false;
   object([]);
 }
 
 /** True once what is shown is the fine answer (or objection) to what was asked. */
 function settled(yes) { document.body.dataset.state = yes ? "settled" : "working"; }
 
+let amiss = false; // something is said to be wrong
 function object(problems) {
-  if (problems.length) stale = true;
+  const was = amiss;
+  amiss = problems.length > 0 || form.unread;
+  if (!amiss && !was) return;
   const rest = [];
   const special = new Map(specials.map((c) => [c.f.path, []]));
   const forForm = [];
@@ -173,7 +196,7 @@ function object(problems) {
   g.replaceChildren(...rest.map((p) => h("p", {}, p.text)));
   if (problems.length && page.heights) g.append(h("p", { class: "quiet" }, "The picture shows the last craft that could be calculated."));
   g.hidden = !g.childNodes.length;
-  $("picture").classList.toggle("stale", stale);
+  $("picture").classList.toggle("stale", problems.length > 0); // what is shown belongs to an earlier craft
 }
 
 // ---- editing -------------------------------------------------------------------------------------

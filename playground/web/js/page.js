@@ -19,6 +19,7 @@ export const page = {
   top_m: 1, // m, how far up the picture goes
   heights: null, // the last good answers
   pose: null,
+  nearby: [], // where the pilot sits a little slower and faster
   ghost: null, // the pinned craft: {heights, pose, pilot_x_m}
   pal: palette(),
 };

@@ -1,16 +1,20 @@
 // The plan view: the wings from above, nose to the left as in the height picture, coloured by the pressure
 // jump across them, with a scale bar.
 
-import { s, h, words, ticks } from "./svg.js";
+import { draw, h, s, ticks, words } from "./svg.js";
 import { show, take, tell, unit } from "./units.js";
 import { pressureScale } from "./colour.js";
 import { room } from "./chart.js";
 
 const STEPS = 32;
+const BAR = 48; // px of height, for the scale bar
+
 const scales = {}; // by night and by day
+let serial = 0;
 
 export class Plan {
   constructor(height = 210) {
+    this.id = `plan${++serial}`;
     this.height = height;
     this.value = h("output", { class: "value" });
     this.sheet = h("div", { class: "sheet", role: "img", "aria-label": "Plan view" });
@@ -22,43 +26,34 @@ export class Plan {
 
   /** pose: the answer to "pose"; marks: [{x, colour}] along the centreline. */
   draw(pose, marks, p) {
-    this.pose = pose;
-    const w = room(this.sheet), hgt = this.height;
-    const cells = pose.plan.flatMap((q) => q.cells.map((c) => ({ ...c, surface: q.surface })));
-    const xs = cells.flatMap((c) => c.corners.map((q) => q[0])), ys = cells.flatMap((c) => c.corners.map((q) => Math.abs(q[1])));
-    const x0 = Math.min(...xs), x1 = Math.max(...xs), half = Math.max(...ys) || 1;
-    const bar = 48, k = Math.min((w - 16) / (x1 - x0), (hgt - bar - 12) / (2 * half));
-    const ox = (w - k * (x1 - x0)) / 2, oy = (hgt - bar) / 2;
-    const X = (x) => ox + (x - x0) * k, Y = (y) => oy - y * k;
+    const { w } = room(this.sheet, 200), hgt = this.height;
+    // Outlines are the wings' own: they stay while only the pressures change.
+    const wings = JSON.stringify([w, pose.plan.map((q) => [q.surface, q.cells.map((c) => c.corners)])]);
+    if (wings !== this.wings) {
+      this.wings = wings;
+      this.lines = outlines(pose.plan, w, hgt - BAR);
+    }
+    const { X, Y, x0, x1, cells, rims } = this.lines;
     const [lo, hi] = pose.pressure_range_pa;
     const most = Math.max(Math.abs(lo), Math.abs(hi)) || 1;
     const colours = scales[p.night] ??= pressureScale(STEPS, p.night);
     const shade = (v) => colours[Math.round(STEPS + STEPS * Math.max(-1, Math.min(1, v / most)))];
-    const svg = s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" });
-    for (const side of [1, -1]) cells.forEach((c, i) => {
-      const fill = shade(c.pressure_pa);
-      svg.append(s("path", {
-        d: "M" + c.corners.map(([x, y]) => `${X(x).toFixed(1)} ${Y(side * y).toFixed(1)}`).join("L") + "Z",
-        fill, stroke: fill, "stroke-width": 0.6, "data-cell": i,
-      }));
-    });
-    for (const q of pose.plan) for (const side of [1, -1]) {
-      const e = rim(q.cells);
-      if (e) svg.append(s("path", { d: "M" + e.map(([x, y]) => `${X(x).toFixed(1)} ${Y(side * y).toFixed(1)}`).join("L") + "Z", fill: "none", stroke: p.ink, "stroke-opacity": 0.55, "stroke-width": 0.8 }));
-    }
-    for (const m of marks) if (m.x != null && m.x > x0 - 0.2 && m.x < x1 + 0.2) svg.append(s("circle", { cx: X(m.x), cy: Y(0), r: 4, fill: m.fill ?? p.paper, stroke: m.colour, "stroke-width": 2 }));
+    this.cells = pose.plan.flatMap((q) => q.cells.map((c) => ({ ...c, surface: q.surface })));
+    const skin = cells.map(({ d, i }) => { const fill = shade(this.cells[i].pressure_pa); return s("path", { d, fill, stroke: fill, "stroke-width": 0.6, "data-cell": i }); });
+    const edges = rims.map((d) => s("path", { d, fill: "none", stroke: p.ink, "stroke-opacity": 0.55, "stroke-width": 0.8 }));
+    const spots = marks.filter((m) => m.x != null && m.x > x0 - 0.2 && m.x < x1 + 0.2).map((m) => s("circle", { cx: X(m.x), cy: Y(0), r: 4, fill: m.fill ?? p.paper, stroke: m.colour, "stroke-width": 2 }));
     // Scale bar: only as much of the scale as occurs.
-    const b0 = Math.min(0, lo), b1 = Math.max(0, hi), bw = Math.min(w - 24, 240), bx = 8, by = hgt - 26;
-    const n = 48;
-    for (let i = 0; i < n; i++) svg.append(s("rect", { x: bx + i * bw / n, y: by, width: bw / n + 0.5, height: 8, fill: shade(b0 + (i + 0.5) / n * (b1 - b0)) }));
+    const b0 = Math.min(0, lo), b1 = Math.max(0, hi), bw = Math.min(w - 24, 240), bx = 8, by = hgt - 26, id = `${this.id}-scale`;
+    const B = (v) => bx + (v - b0) / (b1 - b0 || 1) * bw;
+    const ramp = s("linearGradient", { id, gradientUnits: "userSpaceOnUse", x1: B(-most), x2: B(most), y1: 0, y2: 0 }, colours.map((c, i) => s("stop", { offset: i / (2 * STEPS), "stop-color": c })));
+    const bar = s("g", {}, s("rect", { x: bx, y: by, width: bw, height: 8, fill: `url(#${id})` }));
     const t = ticks(show("pressure", b0), show("pressure", b1), bw / 60);
     for (const v of t.at) {
-      const x = bx + (take("pressure", v) - b0) / (b1 - b0 || 1) * bw;
-      svg.append(s("line", { x1: x, x2: x, y1: by, y2: by + 11, stroke: p.ink, "stroke-opacity": 0.6 }), words(x, by + 22, v.toFixed(t.digits).replace("-", "−"), p, { "font-size": 11, "text-anchor": "middle", stroke: null }));
+      const x = B(take("pressure", v));
+      bar.append(s("line", { x1: x, x2: x, y1: by, y2: by + 11, stroke: p.ink, "stroke-opacity": 0.6 }), words(x, by + 22, v.toFixed(t.digits).replace("-", "−"), p, { "font-size": 11, "text-anchor": "middle", stroke: null }));
     }
-    svg.append(words(bx, by - 6, `pressure below less above, ${unit("pressure")}`, p, { "font-size": 11, stroke: null }));
-    this.cells = cells;
-    this.sheet.replaceChildren(svg);
+    bar.append(words(bx, by - 6, `pressure below less above, ${unit("pressure")}`, p, { "font-size": 11, stroke: null }));
+    draw(this.sheet, s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" }, s("defs", {}, ramp), s("g", {}, skin), s("g", {}, edges), s("g", {}, spots), bar));
     const means = pose.plan.map((q) => `${q.surface} ${tell("pressure", q.cells.reduce((a, c) => a + c.pressure_pa, 0) / q.cells.length)} in the mean`);
     this.sheet.setAttribute("aria-label", `Plan view. Pressure jump over the wings: ${means.join(", ")}.`);
   }
@@ -67,6 +62,26 @@ export class Plan {
     const c = this.cells?.[target.getAttribute?.("data-cell") ?? -1];
     if (c) this.value.textContent = `${c.surface}: ${tell("pressure", c.pressure_pa)}`;
   }
+}
+
+/** The wings' cells and rims as paths within w x hgt px, both sides, and the scales that put them there. */
+function outlines(plan, w, hgt) {
+  const all = plan.flatMap((q) => q.cells);
+  const xs = all.flatMap((c) => c.corners.map((q) => q[0])), ys = all.flatMap((c) => c.corners.map((q) => Math.abs(q[1])));
+  const x0 = Math.min(...xs), x1 = Math.max(...xs), half = Math.max(...ys) || 1;
+  const k = Math.min((w - 16) / (x1 - x0), (hgt - 12) / (2 * half));
+  const ox = (w - k * (x1 - x0)) / 2;
+  const X = (x) => ox + (x - x0) * k, Y = (y) => hgt / 2 - y * k;
+  const path = (pts, side) => "M" + pts.map(([x, y]) => `${X(x).toFixed(1)} ${Y(side * y).toFixed(1)}`).join("L") + "Z";
+  const cells = [], rims = [];
+  for (const side of [1, -1]) {
+    all.forEach((c, i) => cells.push({ d: path(c.corners, side), i }));
+    for (const q of plan) {
+      const e = rim(q.cells);
+      if (e) rims.push(path(e, side));
+    }
+  }
+  return { X, Y, x0, x1, cells, rims };
 }
 
 // The outline of a surface's half: the corners that only one cell owns, walked edge by edge.
