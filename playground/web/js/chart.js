@@ -1,7 +1,7 @@
 // One small chart: lines over two labelled axes, each line named at its end, and the value under the
 // pointer (or at the reading line) written out in the caption. No legend box, no floating box.
 
-import { draw, h, layer, line, s, ticks, words } from "./svg.js";
+import { draw, h, layer, line, s, ticks, words, write } from "./svg.js";
 import { show, take, unit } from "./units.js";
 
 let serial = 0;
@@ -19,8 +19,6 @@ export function room(sheet, least, lowest = 0) {
   const r = sizes.get(sheet);
   return { w: Math.max(least, Math.round(r?.width || sheet.clientWidth)), hgt: Math.max(lowest, Math.round(r?.height || sheet.clientHeight)) };
 }
-
-const say = (e, text) => { if (e.textContent !== text) e.textContent = text; };
 
 /**
  * A chart lives in a figure; draw(spec, palette) shows it anew. spec:
@@ -108,12 +106,12 @@ export class Chart {
     this.place = place;
     if (!this.spec) return;
     const at = place ?? this.spec.mark;
-    if (at == null) { say(this.value, ""); draw(this.cursor); return; }
+    if (at == null) { write(this.value, ""); draw(this.cursor); return; }
     const m = this.m, attrs = { stroke: this.p.ink, "stroke-width": 1, "stroke-dasharray": place == null ? "2 3" : null };
     draw(this.cursor, this.spec.along === "x"
       ? s("line", { x1: this.X(at), x2: this.X(at), y1: m.t, y2: this.height - m.b, ...attrs })
       : s("line", { x1: m.l, x2: this.w - m.r, y1: this.Y(at), y2: this.Y(at), ...attrs }));
-    say(this.value, this.spec.read(at));
+    write(this.value, this.spec.read(at));
     this.sheet.setAttribute("aria-label", `${this.title}. ${this.value.textContent}. Arrow keys read other places.`);
   }
 

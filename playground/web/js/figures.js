@@ -5,7 +5,7 @@ import { Chart, room } from "./chart.js";
 import { Plan } from "./plan.js";
 import { at } from "./curve.js";
 import { grip, moving, outside, scales, shownCG, still } from "./picture.js";
-import { draw, h, layer, s } from "./svg.js";
+import { draw, h, layer, s, write } from "./svg.js";
 import { bare, change, show, spoken, tell } from "./units.js";
 import { pressureTables, spanTable, sweepTable } from "./table.js";
 
@@ -36,10 +36,10 @@ export function drawMoving() {
   g.setAttribute("aria-valuenow", show("length", page.clearance).toFixed(2));
   g.setAttribute("aria-valuetext", `${bare("length", page.clearance)} ${spoken("length")} clear; centre of pressure ${bare("length", q.cp_m)} aft of the datum`);
   const out = outside(v, scale);
-  $("pictureNote").textContent = [
+  write($("pictureNote"), [
     Math.abs(scale.stretch - 1) < 0.04 ? "Heights and lengths to one scale." : `Heights drawn ${scale.stretch.toFixed(1)} times the lengthwise scale, the craft with them (but for the wings' thickness and the pilot's figure).`,
     "Arrows to one scale of force.", ...out,
-  ].join(" ");
+  ].join(" "));
   readouts(q);
   for (const c of [ratio, pilot]) c.moveMark(page.clearance);
 }
@@ -61,10 +61,8 @@ function readouts(q) {
   const g = page.ghost && at(page.ghost.heights.points, page.clearance);
   const then = g && { ...g, cg_m: shownCG({ heights: page.ghost.heights, pilot_x_m: page.ghost.pilot_x_m, at: g }) };
   for (const [key, c] of cells) {
-    const t = tell(c.kind, now[key]);
-    if (c.value.textContent !== t) c.value.textContent = t;
-    const d = then && key !== "clearance_m" && now[key] != null && then[key] != null ? change(c.kind, now[key] - then[key]) : "";
-    if (c.delta.textContent !== d) c.delta.textContent = d;
+    write(c.value, tell(c.kind, now[key]));
+    write(c.delta, then && key !== "clearance_m" && now[key] != null && then[key] != null ? change(c.kind, now[key] - then[key]) : "");
   }
 }
 

@@ -1,7 +1,7 @@
 // Controls: a label, a number field with its unit, and a slider between its ends. What is typed stays as it
 // was typed; what is wrong with it is said beneath it.
 
-import { h } from "./svg.js";
+import { h, write } from "./svg.js";
 import { digits, field, parse, show, spoken, take, unit } from "./units.js";
 
 let serial = 0;
@@ -67,8 +67,8 @@ export class Control {
     if (this.slide.min !== String(+lo.toFixed(6))) this.slide.min = +lo.toFixed(6);
     if (this.slide.max !== String(+hi.toFixed(6))) this.slide.max = +hi.toFixed(6);
     const fig = (v) => String(+v.toFixed(digits(this.f.kind))).replace("-", "−");
-    this.ends[0].textContent = fig(lo);
-    this.ends[1].textContent = fig(hi);
+    write(this.ends[0], fig(lo));
+    write(this.ends[1], fig(hi));
   }
 
   /** Put a value in. What stands there for the same value stays, as does text under the typist's hand. */
@@ -104,7 +104,7 @@ export class Control {
   say(text) { if (!this.wrong) this.tell(text); }
 
   tell(text) {
-    if (this.error.textContent !== text) this.error.textContent = text;
+    write(this.error, text);
     this.error.hidden = !text;
     this.root.classList.toggle("wrong", !!text);
     if (text) this.box.setAttribute("aria-invalid", "true"); else this.box.removeAttribute("aria-invalid");

@@ -8,12 +8,13 @@ import { groups } from "./craft.js";
 import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./figures.js";
 import { drawTrace, land, upsets } from "./leap.js";
 import { files } from "./files.js";
-import { h } from "./svg.js";
+import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
 const REST = 80; // ms without a change after which the fine answer is asked for
+const BESIDE = 120; // ms at least between two drawings of what stands beside the picture while the hand moves
 
 let ready = []; // the ready craft
 let resting = 0;
@@ -75,7 +76,7 @@ let asking = false, again = false; // one sweep is under way at a time, so that 
 /** The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one. */
 const fineKnows = () => fineWings === JSON.stringify(page.state.now.craft.wings);
 
-/** The sweep, which the picture shows at once; then what stands beside it. */
+/** The sweep, which the picture shows at once; then, now and then, what stands beside it. */
 async function sweepNow(mine) {
   const fidelity = fineKnows() ? "fine" : "coarse";
   // The craft may be edited while it is being asked about.
@@ -92,12 +93,15 @@ async function sweepNow(mine) {
     if (mine === turn) failed(e);
     return;
   }
+  if (performance.now() - besideAt < BESIDE) return; // the next one shows it, or the fine answer
   const beside = sweepBeside(asked, fidelity, mine);
   // The quick worker has just mapped these wings for the sweep: it answers the rest before it maps others.
   if (fidelity === "coarse") await beside;
 }
 
+let besideAt = -Infinity; // when what stands beside the picture was last asked for
 async function sweepBeside(asked, fidelity, mine) {
+  besideAt = performance.now();
   try {
     const [pose, near] = await Promise.all([
       poseAnswer(asked, "coarse", "pose beside a sweep"), answers.ask("nearby", { ...asked, fidelity }, { lane: lane(fidelity) }),
@@ -148,8 +152,8 @@ async function fine() {
       fineWings = JSON.stringify(page.state.now.craft.wings);
       accept(a);
       drawSweep();
-      takeNear(await answers.ask("nearby", { ...question(), fidelity: "fine" }, { lane: "fine" }), mine);
     }
+    if (nearTurn < sweepTurn) takeNear(await answers.ask("nearby", { ...question(), fidelity: "fine" }, { lane: "fine" }), mine);
     await askPose("fine", mine);
     if (mine !== turn) return;
     draw();
@@ -290,27 +294,28 @@ function draw() {
   drawRest();
 }
 
-const say = (id, t) => { if ($(id).textContent !== t) $(id).textContent = t; };
-
 /** The picture and what is said of it. */
 function drawSweep() {
   if (!page.heights || !page.pose) return;
   if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
   drawHeart();
   showFlight();
-  say("sentence", page.heights.sentence);
+  write($("sentence"), page.heights.sentence);
   $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
 }
 
+let noted = "";
 /** What stands beside the picture. */
 function drawRest() {
   if (!page.heights || !page.pose) return;
   drawAround();
   drawTrace();
-  $("notes").replaceChildren(...[...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))].map((t) => h("li", {}, t)));
+  const notes = [...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))];
+  if (notes.join() !== noted) $("notes").replaceChildren(...notes.map((t) => h("li", {}, t)));
+  noted = notes.join();
   if (toldWings !== JSON.stringify(page.state.now.craft.wings)) {
     toldWings = "";
-    say("accuracy", "");
+    write($("accuracy"), "");
   }
 }
 

@@ -79,6 +79,9 @@ export function h(name, attrs = {}, ...children) {
   return e;
 }
 
+/** Puts a text into an element; one that is there already costs no layout. */
+export function write(e, text) { if (e.textContent !== text) e.textContent = text; }
+
 /** A path through points, broken wherever a coordinate is missing. */
 export function line(points) {
   let d = "", pen = "M";
