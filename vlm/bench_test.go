@@ -3,6 +3,7 @@ package vlm
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"sync"
 	"testing"
 
@@ -81,8 +82,9 @@ func BenchmarkHeights(b *testing.B) {
 }
 
 // BenchmarkKernel is each kernel over all filaments from one point, in floating-point
-// operations as they stand in the source, a root or a division counting as one. To be
-// compared with BenchmarkArithmetic.
+// operations as they stand in the Go source, a root or a division counting as one, and
+// the nodes alone. What has vector registers of two is there in plain Go as well, but
+// looks at the nodes with them all the same. To be compared with BenchmarkArithmetic.
 func BenchmarkKernel(b *testing.B) {
 	l := benchLattice(b, 4, 8)
 	p, err := l.Pose(.03)
@@ -96,18 +98,40 @@ func BenchmarkKernel(b *testing.B) {
 		segments += g.rows * (g.strips + g.end - g.first)
 		legs += g.end - g.first
 	}
+	const x, y, z = 1.3, .7, -1.1
+	each := func(see func(row []seen, o int, x, y, z, ym float64)) func() {
+		return func() {
+			for _, g := range l.grids {
+				w := g.strips + 1
+				for n := range g.rows + 1 {
+					see(ws.sight[0][:w], g.node+n*w, x, y, z, -y)
+				}
+			}
+		}
+	}
+	look := func(k kernel) func() { return func() { p.field.look(x, y, z, k, &ws.sight) } }
+	w, j := washes{v: v, nx: .1, ny: .2, nz: .9, tx: 1, tz: 2}, jets{v: v, g: g, tx: 1, tz: 2}
+	twins := reflect.TypeFor[twinJets]() != reflect.TypeFor[jets]()
 	for _, c := range []struct {
 		name         string
-		segment, leg int // operations each, on both sides of the mirror
-		k            kernel
+		plain        bool // and so the same as the one before if there are no twins
+		segment, leg int  // operations each, on both sides of the mirror
+		run          func()
 	}{
-		{"velocities", 42, 0, &velocities{v: v}},
-		{"washes", 115, 82, &washes{v: v, nx: .1, ny: .2, nz: .9, tx: 1, tz: 2}},
-		{"jets", 113, 98, &jets{v: v, g: g, tx: 1, tz: 2}},
+		{"nodes", false, 0, 0, each(p.field.see)},
+		{"nodes in Go", true, 0, 0, each(p.field.seeGo)},
+		{"velocities", false, 42, 0, look(&velocities{v: v})},
+		{"washes", false, 115, 82, look((*twinWashes)(&w))},
+		{"washes in Go", true, 115, 82, look(&w)},
+		{"jets", false, 113, 98, look((*twinJets)(&j))},
+		{"jets in Go", true, 113, 98, look(&j)},
 	} {
+		if c.plain && !twins {
+			continue
+		}
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {
-				p.field.look(1.3, .7, -1.1, c.k, &ws.sight)
+				c.run()
 			}
 			const node = 20
 			flops := float64(nodes*node + segments*c.segment + legs*c.leg)

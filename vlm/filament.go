@@ -56,10 +56,12 @@ const never = 1e200
 
 // seen is a node as seen from the point and from the point's mirror image in the
 // plane of symmetry (the m's): the vector from it, its length and the inverse of that.
+// What differs lies side by side, for registers that hold two numbers.
 type seen struct {
-	x, z         float64 // the same for both
-	y, r, inv    float64
-	ym, rm, invm float64
+	x, z      float64 // the same for both
+	y, ym     float64
+	r, rm     float64
+	inv, invm float64
 }
 
 // field is one lattice turned to a pitch, as a source of velocity.
@@ -108,8 +110,9 @@ func (f *field) look(x, y, z float64, k kernel, r *sight) {
 	}
 }
 
-// see fills in a row of nodes, from node o on, as seen from (x, y, z) and (x, ym, z).
-func (f *field) see(row []seen, o int, x, y, z, ym float64) {
+// seeGo fills in a row of nodes, from node o on, as seen from (x, y, z) and (x, ym, z);
+// see does the same, with vector registers where there is code for them.
+func (f *field) seeGo(row []seen, o int, x, y, z, ym float64) {
 	nx, ny, nz := f.node.x[o:o+len(row)], f.node.y[o:o+len(row)], f.node.z[o:o+len(row)]
 	ny, nz = ny[:len(nx)], nz[:len(nx)]
 	row = row[:len(nx)]

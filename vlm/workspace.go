@@ -124,7 +124,7 @@ func (ws *workspace) imageWash(p *Pose, i int, height float64) {
 	x, y, z := p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i]
 	k := &ws.washes
 	*k = washes{v: ws.found, nx: p.normal.x[i], ny: p.normal.y[i], nz: -p.normal.z[i], tx: 2 * (z + height), tz: 2 * x}
-	ws.look(p, x, y, -z-2*height, k)
+	ws.look(p, x, y, -z-2*height, (*twinWashes)(k))
 }
 
 // image is the velocity of the images at a point in the steady flow.
@@ -139,7 +139,7 @@ type image struct {
 func (ws *workspace) imageAt(p *Pose, x, y, z, height float64) image {
 	k := &ws.jets
 	*k = jets{v: ws.found, g: ws.strength, tx: 2 * (z + height), tz: 2 * x}
-	ws.look(p, x, y, -z-2*height, k)
+	ws.look(p, x, y, -z-2*height, (*twinJets)(k))
 	var v vec
 	steadily := ws.state[steady][:len(ws.ring)]
 	for i := range ws.ring {

@@ -1,0 +1,570 @@
+#include "go_asm.h"
+#include "textflag.h"
+
+// The loops of filament.go with both sides of the plane of symmetry in one register:
+// the low lane is the own side, the high lane the mirrored one. Where the Go has x
+// and xm, one instruction here does both; what is the same for both stands in both
+// lanes. The sides are added up last, where the Go adds some sooner, so that results
+// may differ in their last bits. Comments name quantities as the Go does.
+//
+// SSE2 as every amd64 has it wants its operands in memory on multiples of 16, which
+// Go's slices do not promise: hence MOVUPD for all that is not laid out here.
+
+#define PAIR(name, own, mirrored) \
+	DATA name<>+0(SB)/8, own      \
+	DATA name<>+8(SB)/8, mirrored \
+	GLOBL name<>(SB), RODATA|NOPTR, $16
+
+PAIR(one, $1.0, $1.0)
+
+// Signs to turn, of the own side and of the mirrored one.
+PAIR(turnOwn, $0x8000000000000000, $0)
+PAIR(turnMirrored, $0, $0x8000000000000000)
+
+// As in filament.go, whose constants the assembler is not told unless they are whole.
+PAIR(nodeGuard, $1e-200, $1e-200)
+PAIR(onAxis, $1e-12, $1e-12)
+PAIR(axisGuard, $1e-24, $1e-24)
+
+// BOTH loads a number into both lanes.
+#define BOTH(from, to) \
+	MOVSD    from, to \
+	UNPCKLPD to, to
+
+// func seeNodes(row *seen, nx, ny, nz *float64, n int, x, y, z, ym float64)
+//
+//	DI to    R8, R9, R10 nx, ny, nz    X0 x, z     X2 nodeGuard
+//	AX j     CX n                      X1 y, ym    X3 one
+TEXT ·seeNodes(SB), NOSPLIT, $0-72
+	MOVQ   row+0(FP), DI
+	MOVQ   nx+8(FP), R8
+	MOVQ   ny+16(FP), R9
+	MOVQ   nz+24(FP), R10
+	MOVQ   n+32(FP), CX
+	MOVSD  x+40(FP), X0
+	MOVHPD z+56(FP), X0
+	MOVSD  y+48(FP), X1
+	MOVHPD ym+64(FP), X1
+	MOVAPD nodeGuard<>(SB), X2
+	MOVAPD one<>(SB), X3
+	XORL   AX, AX
+
+node:
+	MOVSD  (R8)(AX*8), X5
+	MOVHPD (R10)(AX*8), X5
+	MOVAPD X0, X4
+	SUBPD  X5, X4            // dx, dz: here they are a pair
+	MOVUPD X4, seen_x(DI)
+	MULPD  X4, X4
+	MOVAPD X4, X5
+	SHUFPD $1, X5, X5
+	ADDPD  X5, X4
+	ADDPD  X2, X4            // flat
+	BOTH((R9)(AX*8), X5)
+	MOVAPD X1, X6
+	SUBPD  X5, X6            // dy, dm
+	MOVUPD X6, seen_y(DI)
+	MULPD  X6, X6
+	ADDPD  X4, X6
+	SQRTPD X6, X6            // d, m
+	MOVUPD X6, seen_r(DI)
+	MOVAPD X3, X5
+	DIVPD  X6, X5            // two divisions in the time of one
+	MOVUPD X5, seen_inv(DI)
+	ADDQ   $seen__size, DI
+	INCQ   AX
+	CMPQ   AX, CX
+	JLT    node
+	RET
+
+// SEGMENT finds what F and its gradient are made of for the filament from the node at
+// SI to that at DI:
+//
+//	X0 f    X4 (kk - p.inv)*p.inv    X3 (kk - q.inv)*q.inv    X1, X2 free
+//
+// 1/S has a division of its own: the products that would save it take longer. On the
+// filament S/s is made 0, which is what `never` comes to.
+#define SEGMENT \
+	MOVUPD seen_x(SI), X0   \
+	MOVUPD seen_x(DI), X1   \
+	MULPD  X1, X0           \
+	MOVAPD X0, X1           \
+	SHUFPD $1, X1, X1       \
+	ADDPD  X1, X0           \ /* flat */
+	MOVUPD seen_y(SI), X1   \
+	MOVUPD seen_y(DI), X3   \
+	MULPD  X3, X1           \
+	MOVUPD seen_r(SI), X2   \
+	MOVUPD seen_r(DI), X3   \
+	MOVAPD X2, X4           \
+	MULPD  X3, X4           \ /* ab */
+	ADDPD  X3, X2           \ /* S */
+	ADDPD  X4, X0           \
+	ADDPD  X1, X0           \ /* s */
+	MULPD  onAxis<>(SB), X4 \
+	MOVAPD one<>(SB), X3    \
+	DIVPD  X2, X3           \ /* 1/S */
+	DIVPD  X0, X2           \ /* S/s */
+	CMPPD  X4, X0, $2       \ /* s <= onAxis*ab */
+	ANDNPD X2, X0           \
+	SUBPD  X0, X3           \ /* kk */
+	MOVUPD seen_inv(SI), X1 \
+	MOVUPD seen_inv(DI), X2 \
+	MOVAPD X1, X4           \
+	MULPD  X2, X4           \
+	MULPD  X4, X0           \ /* f */
+	MOVAPD X3, X4           \
+	SUBPD  X1, X4           \
+	MULPD  X1, X4           \
+	SUBPD  X2, X3           \
+	MULPD  X2, X3
+
+// What washSegments keeps on its stack for the whole row. In the mirror ny turns, and
+// with it what is made of it: N, UX and UZ.
+#define NX 0(BX)
+#define N 16(BX)
+#define NZ 32(BX)
+#define TX 48(BX)
+#define TZ 64(BX)
+#define UX 80(BX)
+#define UY 96(BX)
+#define UZ 112(BX)
+
+// func washSegments(k *washes, v *vec, from, to *seen, n int)
+//
+//	SI, DI p, q    BX the row's own    X5, X6 p.x, p.z    X9, X10 p.y, q.y
+//	DX o           CX n - j            X7, X8 q.x, q.z    X12, X13, X14 for o.z, o.y, o.x
+TEXT ·washSegments(SB), NOSPLIT, $144-40
+	MOVQ k+0(FP), AX
+	MOVQ v+8(FP), DX
+	MOVQ from+16(FP), SI
+	MOVQ to+24(FP), DI
+	MOVQ n+32(FP), CX
+	MOVQ SP, BX
+	ADDQ $15, BX
+	ANDQ $~15, BX
+
+	BOTH(washes_nx(AX), X0)
+	BOTH(washes_ny(AX), X1)
+	BOTH(washes_nz(AX), X2)
+	BOTH(washes_tx(AX), X3)
+	BOTH(washes_tz(AX), X4)
+	XORPD  turnMirrored<>(SB), X1
+	MOVAPD X0, NX
+	MOVAPD X1, N
+	MOVAPD X2, NZ
+	MOVAPD X3, TX
+	MOVAPD X4, TZ
+	MULPD  X3, X2
+	MULPD  X4, X0
+	SUBPD  X0, X2
+	MOVAPD X2, UY                 // nz*tx - nx*tz
+	MULPD  X1, X4
+	MOVAPD X4, UX                 // ny*tz
+	MULPD  X1, X3
+	XORPD  X0, X0
+	SUBPD  X3, X0
+	MOVAPD X0, UZ                 // -ny*tx
+
+segment:
+	SEGMENT
+	BOTH(seen_x(SI), X5)
+	BOTH(seen_z(SI), X6)
+	BOTH(seen_x(DI), X7)
+	BOTH(seen_z(DI), X8)
+	MOVUPD seen_y(SI), X9
+	MOVUPD seen_y(DI), X10
+
+	// c
+	MOVAPD X9, X11
+	MULPD  X8, X11
+	MOVAPD X6, X2
+	MULPD  X10, X2
+	SUBPD  X2, X11                // cx
+	MOVAPD X5, X12
+	MULPD  X10, X12
+	MOVAPD X9, X2
+	MULPD  X7, X2
+	SUBPD  X2, X12                // cz
+	MOVAPD X6, X13
+	MULPD  X7, X13
+	MOVAPD X5, X2
+	MULPD  X8, X2
+	SUBPD  X2, X13
+	MULPD  N, X13                 // across
+
+	// w, and what turning n adds
+	MOVAPD X11, X14
+	MULPD  NX, X14
+	MOVAPD X12, X2
+	MULPD  NZ, X2
+	ADDPD  X2, X14
+	ADDPD  X13, X14
+	MULPD  X0, X14                // w
+	MULPD  NX, X12
+	MULPD  NZ, X11
+	SUBPD  X11, X12
+	ADDPD  X12, X12               // 2*(nx*cz - nz*cx)
+
+	// by way of c
+	SUBPD  X9, X10                // dy; as ym turns with its node, the same for both
+	MOVAPD X7, X9
+	SUBPD  X5, X9                 // dx
+	MOVAPD X8, X11
+	SUBPD  X6, X11                // dz
+	MOVAPD X9, X13
+	MULPD  N, X13
+	MULPD  UX, X9
+	ADDPD  X9, X12
+	MULPD  UZ, X11
+	ADDPD  X11, X12
+	MOVAPD X10, X2
+	MULPD  NX, X2
+	SUBPD  X2, X13
+	MULPD  X0, X13                // f*(dx*ny - dy*nx)
+	MULPD  UY, X10
+	ADDPD  X10, X12
+	MULPD  X0, X12                // f*(2*(nx*cz - nz*cx) + dx*ux + dz*uz + dy*uy)
+
+	// by way of F
+	MULPD X14, X4                 // a
+	MULPD X14, X3                 // b
+	MULPD X4, X6
+	MULPD X3, X8
+	ADDPD X8, X6                  // gz
+	MULPD X4, X5
+	MULPD X3, X7
+	ADDPD X7, X5                  // p.x*a + q.x*b
+	ADDPD X6, X13
+	MULPD TZ, X6
+	ADDPD X6, X12
+	MULPD TX, X5
+	ADDPD X5, X12
+
+	// the two sides together
+	MOVAPD   X14, X2
+	UNPCKLPD X13, X2
+	UNPCKHPD X13, X14
+	ADDPD    X14, X2
+	MOVUPD   X2, vec_x(DX)        // and y
+	MOVAPD   X12, X2
+	UNPCKHPD X2, X2
+	ADDSD    X12, X2
+	MOVSD    X2, vec_z(DX)
+
+	ADDQ $seen__size, SI
+	ADDQ $seen__size, DI
+	ADDQ $vec__size, DX
+	DECQ CX
+	JNZ  segment
+	RET
+
+// func jetSegments(k *jets, v *vec, gamma *float64, from, to *seen, n int)
+//
+//	SI, DI p, q    CX n - j    X5, X8 p.x, p.z    X7, X4 d by x, by z
+//	DX o           R8 its g    X6, X2 q.x, q.z    X3 b
+//
+// and the row's sums, both sides apart but where y turns the mirrored one:
+//
+//	X9, X10 gx.x, gx.z     X13 gx.y and gz.y    X15 arm.y
+//	X11, X12 gz.x, gz.z    X14 arm.x and arm.z
+TEXT ·jetSegments(SB), NOSPLIT, $0-48
+	MOVQ  k+0(FP), AX
+	MOVQ  v+8(FP), DX
+	MOVQ  gamma+16(FP), R8
+	MOVQ  from+24(FP), SI
+	MOVQ  to+32(FP), DI
+	MOVQ  n+40(FP), CX
+	XORPD X9, X9
+	XORPD X10, X10
+	XORPD X11, X11
+	XORPD X12, X12
+	XORPD X13, X13
+	XORPD X14, X14
+	XORPD X15, X15
+
+segment:
+	SEGMENT
+	BOTH((R8), X2)
+	MULPD X0, X2                  // f*g
+	MULPD X2, X4                  // a
+	MULPD X2, X3                  // b
+
+	// arm
+	MOVUPD   seen_y(DI), X1
+	MOVUPD   seen_y(SI), X5
+	SUBPD    X5, X1               // dy, as in washSegments
+	MULPD    X2, X1
+	ADDPD    X1, X15
+	MOVUPD   seen_x(DI), X1
+	MOVUPD   seen_x(SI), X5
+	SUBPD    X5, X1               // dx, dz
+	MOVAPD   X2, X5
+	UNPCKLPD X5, X5
+	UNPCKHPD X2, X2
+	SUBPD    X2, X5               // odd
+	MULPD    X5, X1
+	ADDPD    X1, X14
+
+	// d
+	BOTH(seen_x(SI), X5)
+	BOTH(seen_x(DI), X6)
+	MOVAPD X5, X7
+	MULPD  X4, X7
+	MOVAPD X6, X1
+	MULPD  X3, X1
+	ADDPD  X1, X7                 // by x
+	BOTH(seen_z(SI), X8)
+	BOTH(seen_z(DI), X2)
+	MULPD  X8, X4
+	MULPD  X2, X3
+	ADDPD  X3, X4                 // by z
+
+	// y
+	MOVAPD   X5, X1
+	MULPD    X2, X1
+	MOVAPD   X8, X3
+	MULPD    X6, X3
+	SUBPD    X3, X1               // -cy
+	MOVAPD   X0, X3
+	UNPCKHPD X3, X3
+	SUBSD    X0, X3
+	MULSD    X1, X3
+	MOVSD    X3, vec_y(DX)        // (fm - f) * -cy
+	MOVAPD   X7, X3
+	UNPCKLPD X4, X3
+	MULPD    X1, X3
+	SUBPD    X3, X13              // by x and z, own side
+	MOVAPD   X7, X3
+	UNPCKHPD X4, X3
+	MULPD    X1, X3
+	ADDPD    X3, X13              // mirrored side
+
+	// x and z
+	MOVUPD   seen_y(SI), X1
+	MOVUPD   seen_y(DI), X3
+	MULPD    X1, X2
+	MULPD    X3, X8
+	SUBPD    X8, X2               // cx
+	MULPD    X3, X5
+	MULPD    X1, X6
+	SUBPD    X6, X5               // cz
+	MOVAPD   X0, X1
+	MULPD    X2, X0
+	MULPD    X5, X1
+	MOVAPD   X0, X3
+	UNPCKLPD X1, X3
+	UNPCKHPD X1, X0
+	ADDPD    X0, X3
+	MOVLPD   X3, vec_x(DX)
+	MOVHPD   X3, vec_z(DX)
+	MOVAPD   X7, X1
+	MULPD    X2, X1
+	ADDPD    X1, X9
+	MULPD    X5, X7
+	ADDPD    X7, X10
+	MULPD    X4, X2
+	ADDPD    X2, X11
+	MULPD    X4, X5
+	ADDPD    X5, X12
+
+	ADDQ $seen__size, SI
+	ADDQ $seen__size, DI
+	ADDQ $vec__size, DX
+	ADDQ $8, R8
+	DECQ CX
+	JNZ  segment
+
+// ADDXZ adds the pair in `sum` to x and z of a vector of k.
+#define ADDXZ(sum, to) \
+	MOVLPD (to+vec_x)(AX), X0 \
+	MOVHPD (to+vec_z)(AX), X0 \
+	ADDPD  sum, X0            \
+	MOVLPD X0, (to+vec_x)(AX) \
+	MOVHPD X0, (to+vec_z)(AX)
+
+	MOVAPD   X9, X0
+	UNPCKLPD X10, X9
+	UNPCKHPD X10, X0
+	ADDPD    X0, X9
+	ADDXZ(X9, jets_gx)
+	MOVAPD   X11, X0
+	UNPCKLPD X12, X11
+	UNPCKHPD X12, X0
+	ADDPD    X0, X11
+	ADDXZ(X11, jets_gz)
+	ADDXZ(X14, jets_arm)
+	MOVAPD   X13, X0
+	UNPCKHPD X0, X0
+	ADDSD    (jets_gx+vec_y)(AX), X13
+	MOVSD    X13, (jets_gx+vec_y)(AX)
+	ADDSD    (jets_gz+vec_y)(AX), X0
+	MOVSD    X0, (jets_gz+vec_y)(AX)
+	MOVAPD   X15, X0
+	UNPCKHPD X0, X0
+	ADDSD    X0, X15
+	ADDSD    (jets_arm+vec_y)(AX), X15
+	MOVSD    X15, (jets_arm+vec_y)(AX)
+	RET
+
+// LEG finds the field of the leg from the node at SI:
+//
+//	X1 z    X2 y    X5 tz    X7 f    X8 fz    X4 ft    X0, X3, X6 free
+#define LEG(ktx, ktz) \
+	BOTH(seen_x(SI), X0)       \
+	BOTH(seen_z(SI), X1)       \
+	MOVUPD seen_y(SI), X2      \
+	MOVUPD seen_inv(SI), X3    \
+	MOVAPD X2, X4              \
+	MULPD  X4, X4              \
+	MOVAPD X1, X5              \
+	MULPD  X5, X5              \
+	ADDPD  X5, X4              \
+	ADDPD  axisGuard<>(SB), X4 \
+	MOVAPD one<>(SB), X6       \
+	MOVAPD X6, X9              \
+	MOVAPD X6, X7              \
+	DIVPD  X4, X6              \ /* is2 */
+	MOVAPD X0, X4              \
+	MULPD  X3, X4              \ /* c */
+	ADDPD  X4, X7              \
+	MULPD  X6, X7              \ /* f */
+	MOVAPD X3, X8              \
+	MULPD  X8, X8              \
+	MULPD  X4, X8              \
+	ADDPD  X7, X8              \
+	ADDPD  X7, X8              \
+	MULPD  X1, X8              \
+	MULPD  X6, X8              \
+	XORPD  X5, X5              \
+	SUBPD  X8, X5              \
+	MOVAPD X5, X8              \ /* fz = -(c*inv*inv + 2*f)*z*is2 */
+	BOTH(ktz, X5)              \
+	SUBPD  X0, X5              \ /* tz */
+	BOTH(ktx, X0)              \
+	ADDPD  X1, X0              \ /* tx */
+	MULPD  X4, X4              \
+	SUBPD  X4, X9              \
+	MOVAPD X9, X4              \
+	MULPD  X0, X4              \
+	MULPD  X3, X4              \
+	MULPD  X6, X4              \
+	MOVAPD X5, X0              \
+	MULPD  X8, X0              \
+	ADDPD  X0, X4                /* ft = tx*(1-c*c)*inv*is2 + tz*fz */
+
+// func washLegs(k *washes, v *vec, from *seen, n int)
+//
+//	SI p    DX its v    CX n - j    X13, X14, X15 nx, ny with the mirror's sign, nz
+TEXT ·washLegs(SB), NOSPLIT, $0-32
+	MOVQ  k+0(FP), AX
+	MOVQ  v+8(FP), DX
+	MOVQ  from+16(FP), SI
+	MOVQ  n+24(FP), CX
+	BOTH(washes_nx(AX), X13)
+	BOTH(washes_ny(AX), X14)
+	BOTH(washes_nz(AX), X15)
+	XORPD turnMirrored<>(SB), X14
+
+leg:
+	LEG(washes_tx(AX), washes_tz(AX))
+	MOVAPD   X15, X6
+	MULPD    X2, X6
+	MULPD    X14, X1
+	SUBPD    X1, X6               // cross
+	MULPD    X6, X8
+	MULPD    X6, X4
+	MULPD    X7, X6               // f*cross
+	MOVAPD   X14, X3
+	MULPD    X7, X3               // ny*f
+	SUBPD    X3, X8               // fz*cross - ny*f
+	MULPD    X5, X3
+	SUBPD    X3, X4
+	MULPD    X13, X2
+	MULPD    X7, X2
+	ADDPD    X2, X4               // ft*cross - ny*tz*f + nx*y*f
+	MOVAPD   X6, X0
+	UNPCKLPD X8, X0
+	UNPCKHPD X8, X6
+	ADDPD    X6, X0
+	MOVUPD   X0, vec_x(DX)        // and y
+	MOVAPD   X4, X0
+	UNPCKHPD X0, X0
+	ADDSD    X4, X0
+	MOVSD    X0, vec_z(DX)
+	ADDQ     $seen__size, SI
+	ADDQ     $vec__size, DX
+	DECQ     CX
+	JNZ      leg
+	RET
+
+// YZ joins the two sides of a vector's y, which the mirror turns, and z to a pair in y.
+// What the Go subtracts from y comes with its sign turned.
+#define YZ(y, z, free) \
+	MOVAPD   y, free              \
+	UNPCKLPD z, y                 \
+	UNPCKHPD z, free              \
+	XORPD    turnOwn<>(SB), y     \
+	ADDPD    free, y
+
+// func jetLegs(k *jets, v *vec, gamma *float64, from *seen, n int)
+//
+//	SI p    DX its v    R8 its g    CX n - j    X10 leg's y and z
+//	X11, X12 legZ.y, legZ.z    X13, X14 legT.y, legT.z, both sides apart
+TEXT ·jetLegs(SB), NOSPLIT, $0-40
+	MOVQ  k+0(FP), AX
+	MOVQ  v+8(FP), DX
+	MOVQ  gamma+16(FP), R8
+	MOVQ  from+24(FP), SI
+	MOVQ  n+32(FP), CX
+	XORPD X10, X10
+	XORPD X11, X11
+	XORPD X12, X12
+	XORPD X13, X13
+	XORPD X14, X14
+
+leg:
+	LEG(jets_tx(AX), jets_tz(AX))
+	BOTH((R8), X0)
+	MOVAPD X1, X3
+	MULPD  X7, X3                 // z*f
+	MOVAPD X2, X6
+	MULPD  X7, X6                 // y*f
+	YZ(X3, X6, X9)
+	MOVQ   $0, vec_x(DX)
+	MOVUPD X3, vec_y(DX)          // and z
+	MULPD  X0, X3
+	ADDPD  X3, X10
+	MULPD  X7, X5                 // tz*f
+	MULPD  X0, X2                 // g*y
+	MOVAPD X1, X3
+	MULPD  X8, X3
+	ADDPD  X7, X3
+	MULPD  X0, X3
+	ADDPD  X3, X11                // g*(z*fz + f)
+	MULPD  X2, X8
+	ADDPD  X8, X12                // g*y*fz
+	MULPD  X4, X1
+	ADDPD  X5, X1
+	MULPD  X0, X1
+	ADDPD  X1, X13                // g*(z*ft + tz*f)
+	MULPD  X2, X4
+	ADDPD  X4, X14                // g*y*ft
+	ADDQ   $seen__size, SI
+	ADDQ   $vec__size, DX
+	ADDQ   $8, R8
+	DECQ   CX
+	JNZ    leg
+
+// ADDYZ adds the pair in `sum` to y and z of a vector of k.
+#define ADDYZ(sum, to) \
+	MOVUPD (to+vec_y)(AX), X0 \
+	ADDPD  sum, X0            \
+	MOVUPD X0, (to+vec_y)(AX)
+
+	ADDYZ(X10, jets_leg)
+	YZ(X11, X12, X0)
+	ADDYZ(X11, jets_legZ)
+	YZ(X13, X14, X0)
+	ADDYZ(X13, jets_legT)
+	RET
