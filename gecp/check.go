@@ -268,7 +268,7 @@ func (k *checker) check() {
 // values holds every number to its limit and every list to its count.
 func (k *checker) values(v reflect.Value, path string) {
 	for i, key := range keysOf(v.Type()) {
-		f, at := v.Field(i), join(path, key.name)
+		f, at := v.Field(i), below(path, key.name)
 		if key.optional && f.IsZero() || k.broken(at) {
 			continue
 		}

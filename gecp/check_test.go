@@ -176,7 +176,7 @@ func TestCheckNamesEveryNumber(t *testing.T) {
 		case reflect.Struct:
 			for i, k := range keysOf(v.Type()) {
 				if f := v.Field(i); f.Kind() != reflect.Struct || !f.IsZero() { // an absent section has no numbers
-					visit(c, f, join(path, k.name))
+					visit(c, f, below(path, k.name))
 				}
 			}
 		case reflect.Slice:
@@ -228,7 +228,7 @@ func set(t *testing.T, v reflect.Value, at, path string, x float64) string {
 		if k.name != name {
 			continue
 		}
-		f, at := reflect.Indirect(v.Field(i)), join(at, name)
+		f, at := reflect.Indirect(v.Field(i)), below(at, name)
 		if f.Kind() == reflect.Slice {
 			f, at = f.Index(0), at+"[0]"
 		}

@@ -133,7 +133,7 @@ func TestSchema(t *testing.T) {
 					required = append(required, k.name)
 				}
 				require.Contains(t, s.Properties, k.name, path)
-				compare(typ.Field(i).Type, s.Properties[k.name], join(path, k.name))
+				compare(typ.Field(i).Type, s.Properties[k.name], below(path, k.name))
 			}
 			assert.ElementsMatch(t, required, s.Required, path)
 			assert.Len(t, s.Properties, len(known), path)

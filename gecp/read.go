@@ -11,6 +11,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -340,16 +341,16 @@ func (d *decoder) object(v reflect.Value, path string) {
 				d.more++ // a search for the key meant would be in vain
 				continue
 			}
-			d.add(join(path, name), "unknown key %q; %s", short(name), suggest(name, keys))
+			d.add(belowUnknown(path, name), "unknown key %q; %s", short(name), suggest(name, keys))
 			continue
 		}
 		if seen[i] {
 			d.skip(t)
-			d.add(join(path, name), "the key %q stands here twice; keep one", name)
+			d.add(below(path, name), "the key %q stands here twice; keep one", name)
 			continue
 		}
 		seen[i] = true
-		at := join(path, name)
+		at := below(path, name)
 		d.value(t, v.Field(i), at)
 		// Zero stands for an absent value, and Check would let it pass.
 		if l, ok := limits[section(at)]; ok && v.Field(i).IsZero() && l.lo > 0 && !d.broken(at) {
@@ -359,7 +360,7 @@ func (d *decoder) object(v reflect.Value, path string) {
 	d.next()
 	for i, k := range keys {
 		if !seen[i] && !k.optional {
-			d.add(join(path, k.name), "the key %q is missing", k.name)
+			d.add(below(path, k.name), "the key %q is missing", k.name)
 		}
 	}
 }
@@ -370,12 +371,18 @@ type key struct {
 	optional bool
 }
 
+var keysByType sync.Map // reflect.Type to []key
+
 func keysOf(t reflect.Type) []key {
+	if k, ok := keysByType.Load(t); ok {
+		return k.([]key)
+	}
 	keys := make([]key, t.NumField())
 	for i := range keys {
 		name, opts, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
 		keys[i] = key{name, opts != ""}
 	}
+	keysByType.Store(t, keys)
 	return keys
 }
 
@@ -426,14 +433,20 @@ func distance(a, b string) int {
 	return row[len(b)]
 }
 
-func join(path, key string) string {
+// below returns the path of a key that the craft file knows, in what stands at path.
+func below(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}
+
+// belowUnknown is below for any key.
+func belowUnknown(path, key string) string {
 	if strings.ContainsFunc(key, func(r rune) bool { return r != '_' && (r < '0' || r > '9') && (r < 'A' || r > 'z') }) || key == "" {
 		key = strconv.Quote(short(key))
 	}
-	if path == "" {
-		return short(key)
-	}
-	return path + "." + short(key)
+	return below(path, short(key))
 }
 
 // short cuts text that would make a sentence unreadable.

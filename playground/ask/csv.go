@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/csv"
 	"fmt"
-	"strconv"
 	"strings"
 )
 
@@ -22,27 +21,13 @@ func (d *Desk) csv(ctx context.Context, q *question, progress func(float64)) (*t
 	}
 	var b strings.Builder
 	w := csv.NewWriter(&b)
-	num := func(v *float64) string {
-		if v == nil {
-			return ""
+	records := [][]string{columns}
+	for i := range a.Points {
+		var r []string
+		for _, cell := range a.Points[i].cells() {
+			r = append(r, string(appendCell(nil, cell, "")))
 		}
-		return strconv.FormatFloat(*v, 'g', 8, 64)
-	}
-	yes := func(v *bool) string {
-		if v == nil {
-			return ""
-		}
-		return strconv.FormatBool(*v)
-	}
-	records := [][]string{{
-		"clearance_m", "height_m", "pitch_deg", "lift_n", "drag_n", "induced_n", "friction_n", "parasite_n", "l_over_d",
-		"cp_m", "pitch_neutral_m", "height_neutral_m", "cg_needed_m", "pilot_needed_m", "spare_m", "stable", "reachable", "line_n", "line_deg",
-	}}
-	for _, p := range a.Points {
-		records = append(records, []string{
-			num(&p.Clearance), num(p.Height), num(p.PitchDeg), num(p.Lift), num(p.Drag), num(p.Induced), num(p.Friction), num(p.Parasite), num(p.LiftOverDrag),
-			num(p.CP), num(p.PitchNeutral), num(p.HeightNeutral), num(p.CGNeeded), num(p.PilotNeeded), num(p.Spare), yes(p.Stable), yes(p.Reachable), num(p.Line), num(p.LineDeg),
-		})
+		records = append(records, r)
 	}
 	if err := w.WriteAll(records); err != nil {
 		return nil, fmt.Errorf("the table cannot be written: %w", err)

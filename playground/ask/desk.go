@@ -30,6 +30,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/vlm"
@@ -50,7 +51,7 @@ const keptShapes = 6
 // shape is what depends on the wings alone, at one fidelity.
 type shape struct {
 	mesh    gecp.Mesh
-	key     string       // the wings
+	wings   []gecp.Wing
 	text    string       // of the craft as last asked about
 	fields  *gecp.Map    // for that craft
 	lattice *vlm.Lattice // for poses, nil until one is asked for
@@ -108,7 +109,11 @@ func (d *Desk) Answer(ctx context.Context, text []byte, progress func(part float
 	if err != nil {
 		return refusal(q.ID, fmt.Errorf("the answer cannot be written: %w", err))
 	}
-	return append(fmt.Appendf(nil, `{"id":%d,"ok":true,`, q.ID), body[1:]...)
+	out = fmt.Appendf(make([]byte, 0, 2*len(body)+16<<10), `{"id":%d,"ok":true,`, q.ID)
+	if h, ok := a.(*heights); ok {
+		out = append(h.Points.append(append(out, `"points":`...)), ',')
+	}
+	return append(out, body[1:]...)
 }
 
 const gaveUp = "the solver gave up on this craft"
@@ -268,24 +273,21 @@ func (d *Desk) shape(ctx context.Context, q *question, progress func(float64)) (
 	if len(d.shapes) > 0 && d.shapes[0].mesh == q.mesh() && d.shapes[0].text == string(q.Craft) {
 		return d.shapes[0], nil
 	}
-	wings, err := json.Marshal(q.craft.Wings)
-	if err != nil {
-		return nil, err
-	}
-	key := string(wings)
 	for i, s := range d.shapes {
-		if s.mesh == q.mesh() && s.key == key {
-			copy(d.shapes[1:i+1], d.shapes[:i])
-			d.shapes[0] = s
-			if s.text != string(q.Craft) {
-				d.flight = nil // it was another craft's
-				if s.fields, err = s.fields.For(q.craft); err != nil {
-					return nil, err
-				}
-				s.text = string(q.Craft)
-			}
-			return s, nil
+		if s.mesh != q.mesh() || !reflect.DeepEqual(s.wings, q.craft.Wings) {
+			continue
 		}
+		copy(d.shapes[1:i+1], d.shapes[:i])
+		d.shapes[0] = s
+		if s.text != string(q.Craft) {
+			d.flight = nil // it was another craft's
+			m, err := s.fields.For(q.craft)
+			if err != nil {
+				return nil, err
+			}
+			s.fields, s.text = m, string(q.Craft)
+		}
+		return s, nil
 	}
 	heights, pitches := 0, 0 // as many as usual
 	if q.Fidelity == "coarse" {
@@ -299,7 +301,7 @@ func (d *Desk) shape(ctx context.Context, q *question, progress func(float64)) (
 	if err != nil {
 		return nil, err
 	}
-	s := &shape{mesh: q.mesh(), key: key, text: string(q.Craft), fields: m}
+	s := &shape{mesh: q.mesh(), wings: q.craft.Wings, text: string(q.Craft), fields: m}
 	d.shapes = append([]*shape{s}, d.shapes[:min(len(d.shapes), keptShapes-1)]...)
 	return s, nil
 }

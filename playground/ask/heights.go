@@ -10,36 +10,13 @@ import (
 	"example.org/groundeffect/gecp"
 )
 
-// point is the craft at one clearance; a field is nil where it has no value.
-type point struct {
-	Clearance     float64  `json:"clearance_m"`
-	Height        *float64 `json:"height_m"`
-	PitchDeg      *float64 `json:"pitch_deg"`
-	Lift          *float64 `json:"lift_n"`
-	Drag          *float64 `json:"drag_n"`
-	Induced       *float64 `json:"induced_n"`
-	Friction      *float64 `json:"friction_n"`
-	Parasite      *float64 `json:"parasite_n"`
-	LiftOverDrag  *float64 `json:"l_over_d"`
-	CP            *float64 `json:"cp_m"`
-	PitchNeutral  *float64 `json:"pitch_neutral_m"`
-	HeightNeutral *float64 `json:"height_neutral_m"`
-	CGNeeded      *float64 `json:"cg_needed_m"`
-	PilotNeeded   *float64 `json:"pilot_needed_m"`
-	Spare         *float64 `json:"spare_m"` // inside the pilot's travel; negative outside
-	Stable        *bool    `json:"stable"`
-	Reachable     *bool    `json:"reachable"`
-	Line          *float64 `json:"line_n"`
-	LineDeg       *float64 `json:"line_deg"` // up from the craft to the boat
-}
-
-// heights is the answer to "heights".
+// heights is the answer to "heights"; its "points" are written apart from the rest.
 type heights struct {
 	Side      side     `json:"side"`
-	Points    []point  `json:"points"` // bottom to top
-	Band      *between `json:"band"`   // of the CG, the pilot at the stops
-	Pilot     *between `json:"pilot"`  // the stops
-	Held      []held   `json:"held"`   // where the pilot's place, as set, holds the craft
+	Points    table    `json:"-"`     // bottom to top
+	Band      *between `json:"band"`  // of the CG, the pilot at the stops
+	Pilot     *between `json:"pilot"` // the stops
+	Held      []held   `json:"held"`  // where the pilot's place, as set, holds the craft
 	Lines     lines    `json:"lines"`
 	Weight    float64  `json:"weight_n"`
 	MeanChord float64  `json:"mean_chord_m"`

@@ -2,15 +2,14 @@
 
 // Wasm puts package ask into the browser. It sets globalThis.craftAnswers:
 //
-//	ask(text, onProgress) -> Promise of text   one question, one answer; onProgress(id, part 0..1)
-//	drop(id)                                    its answer is no longer wanted
+//	ask(id, text, onProgress) -> Promise of text   one question, one answer; onProgress(part 0..1)
+//	drop(id)                                        its answer is no longer wanted
 //
 // Questions and answers are the JSON that package ask describes.
 package main
 
 import (
 	"context"
-	"encoding/json"
 	"sync"
 	"syscall/js"
 	"time"
@@ -27,14 +26,9 @@ func main() {
 	running := map[int]context.CancelFunc{}
 
 	answer := func(this js.Value, args []js.Value) any {
-		text := args[0].String()
-		tell := args[1]
-		var head struct {
-			ID int `json:"id"`
-		}
-		_ = json.Unmarshal([]byte(text), &head) // the desk answers what is wrong with it
+		id, text, tell := args[0].Int(), args[1].String(), args[2]
 		ctx, cancel := context.WithCancel(context.Background())
-		running[head.ID] = cancel
+		running[id] = cancel
 		var run js.Func
 		run = js.FuncOf(func(this js.Value, then []js.Value) any {
 			resolve := then[0]
@@ -47,11 +41,11 @@ func main() {
 					if time.Since(rest) < breath {
 						return
 					}
-					tell.Invoke(head.ID, part)
+					tell.Invoke(part)
 					time.Sleep(time.Millisecond) // hands the thread to the browser
 					rest = time.Now()
 				})
-				delete(running, head.ID)
+				delete(running, id)
 				cancel()
 				resolve.Invoke(string(a))
 			}()

@@ -56,7 +56,7 @@ class Lane {
       this.waiting.delete(topic);
       this.running = w;
       this.share = 0;
-      this.worker.postMessage({ ask: JSON.stringify(w.question) });
+      this.worker.postMessage({ id: w.question.id, ask: JSON.stringify(w.question) });
     }
     this.onState();
   }
@@ -64,8 +64,8 @@ class Lane {
   hear(data) {
     if (data.ready) return this.opened();
     if (data.failed) return this.fail(data.failed);
-    if (data.progress) {
-      this.share = data.progress.share;
+    if (data.progress != null) {
+      this.share = data.progress;
       return this.onState();
     }
     const a = JSON.parse(data.answer), r = this.running;

@@ -1,5 +1,8 @@
 // Reading the sweep between its points: what is dragged answers at once, before Go has said a word.
 
+/** The points of a sweep, which the solver sends as a table. */
+export const points = ({ columns, rows }) => rows.map((r) => Object.fromEntries(columns.map((c, i) => [c, r[i]])));
+
 /** Every figure of the sweep at a clearance, linear between neighbours; null where one of them has none. */
 export function at(points, clearance_m) {
   const n = points.length;

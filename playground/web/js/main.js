@@ -5,6 +5,7 @@ import { $, HIGHEST, LOWEST, answers, notice, page, question, said, shownAt } fr
 import { Objection, Overtaken } from "./answers.js";
 import { Control, Form } from "./form.js";
 import { groups } from "./craft.js";
+import { points } from "./curve.js";
 import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./figures.js";
 import { drawTrace, land, upsets } from "./leap.js";
 import { files } from "./files.js";
@@ -45,7 +46,7 @@ async function poseAnswer(asked, fidelity, topic = "pose") {
 async function sweepAnswer(asked, fidelity) {
   const thickness = asked.craft.wings.map((w) => w.thickness ?? 0.1);
   const a = await answers.ask("heights", { ...asked, fidelity }, { lane: lane(fidelity) });
-  return { ...a, thickness };
+  return { ...a, points: points(a.points), thickness };
 }
 
 function takePose(a, fidelity, mine) {

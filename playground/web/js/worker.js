@@ -1,5 +1,5 @@
-// Runs the Go solver off the page's thread. In: {ask: jsonText} or {drop: id}. Out: {ready: true},
-// {answer: jsonText}, {progress: {id, share}} or {failed: sentence}.
+// Runs the Go solver off the page's thread. In: {id, ask: jsonText} or {drop: id}. Out: {ready: true},
+// {answer: jsonText}, {progress: share} or {failed: sentence}.
 
 import "../wasm_exec.js";
 
@@ -35,5 +35,5 @@ onmessage = async ({ data }) => {
     return; // said above
   }
   if (data.drop != null) return answers.drop(data.drop);
-  postMessage({ answer: await answers.ask(data.ask, (id, share) => postMessage({ progress: { id, share } })) });
+  postMessage({ answer: await answers.ask(data.id, data.ask, (progress) => postMessage({ progress })) });
 };
