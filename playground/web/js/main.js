@@ -109,15 +109,15 @@ async function sweepBeside(asked, fidelity, mine) {
     ]);
     const first = !page.pose;
     takePose(pose, "coarse", mine);
-    takeNear(near, mine);
+    takeNear(near, fidelity, mine);
     if (first) draw(); else drawRest();
   } catch (e) { if (mine === turn) failed(e); }
 }
 
-let nearTurn = 0; // the change that page.nearby belongs to
-function takeNear(a, mine) {
-  if (mine < nearTurn) return;
-  nearTurn = mine;
+let near = { turn: 0, fine: false }; // the change that page.nearby belongs to, and whether of the fine map
+function takeNear(a, fidelity, mine) {
+  if (mine < near.turn || (mine === near.turn && near.fine)) return;
+  near = { turn: mine, fine: fidelity === "fine" };
   page.nearby = a.speeds;
 }
 
@@ -154,7 +154,7 @@ async function fine() {
       accept(a);
       drawSweep();
     }
-    if (nearTurn < sweepTurn) takeNear(await answers.ask("nearby", { ...question(), fidelity: "fine" }, { lane: "fine" }), mine);
+    if (near.turn < sweepTurn || !near.fine) takeNear(await answers.ask("nearby", { ...question(), fidelity: "fine" }, { lane: "fine" }), "fine", mine);
     await askPose("fine", mine);
     if (mine !== turn) return;
     draw();
