@@ -14,7 +14,7 @@ import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
-const REST = 80; // ms without a change after which the fine answer is asked for
+const REST = 50; // ms without a change after which the fine answer is asked for
 const BESIDE = 120; // ms at least between two drawings of what stands beside the picture while the hand moves
 
 let ready = []; // the ready craft
