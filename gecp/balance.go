@@ -7,14 +7,14 @@ import (
 	"math"
 )
 
-// Run is a craft in steady tow at one speed: its map with the weights, the line
+// SteadyTow is a craft in steady tow at one speed: its map with the weights, the line
 // and the air put in. It is a small value; it never touches the lattice.
 //
 // The forces: lift and induced drag from the map, friction at the middle of the
 // wings, parasite drag at the centre of gravity with the pilot in the middle, the
 // weight, and the pull of the line, straight from the tow point to the boat. The
 // line's own weight and drag are left out.
-type Run struct {
+type SteadyTow struct {
 	m                  *Map
 	speed              float64 // m/s
 	pressure           float64 // dynamic, Pa
@@ -31,24 +31,24 @@ type force struct{ drag, x, z float64 }
 // Run returns the craft in tow at a speed, m/s, in air of a density, kg/m3 (0 is
 // Density). It is an error if the speed is out of range or the craft file has no
 // weights or no tow.
-func (m *Map) Run(speed, density float64) (Run, error) {
+func (m *Map) Run(speed, density float64) (SteadyTow, error) {
 	density, err := checkSpeed(speed, density)
 	if err != nil {
-		return Run{}, err
+		return SteadyTow{}, err
 	}
 	c := m.model.craft
-	if err := c.Need(PartWeights, PartTow); err != nil {
-		return Run{}, err
+	if err := c.Require(BlockWeights, BlockTow); err != nil {
+		return SteadyTow{}, err
 	}
-	r := Run{m: m, speed: speed, pressure: density * speed * speed / 2, weight: c.Mass() * G}
+	r := SteadyTow{m: m, speed: speed, pressure: density * speed * speed / 2, weight: c.Mass() * G}
 	middle := 0.
 	if c.Pilot != nil {
 		middle = (c.Pilot.XForward + c.Pilot.XAft) / 2
 	}
-	x, z := c.CGFor(middle)
+	x, z := c.CG(middle)
 	r.cgZ = z
 	if c.Pilot != nil {
-		r.cgX, _ = c.CGFor(0)
+		r.cgX, _ = c.CG(0)
 		r.share = c.Pilot.Mass / c.Mass()
 	}
 	r.parasite = force{r.pressure * c.ParasiteArea, x, z}
@@ -57,7 +57,7 @@ func (m *Map) Run(speed, density float64) (Run, error) {
 }
 
 // friction returns the friction drag, at the wings' mean place weighted by area.
-func (m *model) friction(pressure, speed, density float64) force {
+func (m *Model) friction(pressure, speed, density float64) force {
 	f := force{drag: pressure * m.craft.frictionArea(speed, density)}
 	for i, w := range m.shape.Wings {
 		part := w.Area / m.shape.Area
@@ -67,44 +67,44 @@ func (m *model) friction(pressure, speed, density float64) force {
 	return f
 }
 
-// Balance is a craft in steady tow at one clearance: all forces and moments in
+// Trim is a craft in steady tow at one clearance: all forces and moments in
 // balance, with the centre of gravity where that asks it to be.
-type Balance struct {
+type Trim struct {
 	Clearance float64 // m
 	Height    float64 // of the datum, m
 	Pitch     float64 // rad
 	Lift      float64 // N
-	Induced   float64 // drag, N
-	Friction  float64 // drag, N
-	Parasite  float64 // drag, N
-	Pull      float64 // in the line, N
-	LineUp    float64 // angle of the line from the craft to the boat over the level, rad
+	InducedDrag   float64 // drag, N
+	FrictionDrag  float64 // drag, N
+	ParasiteDrag  float64 // drag, N
+	LineTension      float64 // in the line, N
+	LineAngle    float64 // angle of the line from the craft to the boat over the level, rad
 	CP        float64 // of lift and induced drag, m aft of the datum
 	CG        float64 // needed, m aft of the datum
-	Pilot     Place   // needed place of the pilot; unknown without one
-	// Spare is how far inside the pilot's travel the needed place lies, m, from the
+	Pilot     Position   // needed place of the pilot; unknown without one
+	// TravelMargin is how far inside the pilot's travel the needed place lies, m, from the
 	// nearer stop; negative outside. 0 without a pilot.
-	Spare float64
+	TravelMargin float64
 	// Neutral points of all forces together: the line's pull, which changes with
 	// height, and the weight, which swings about the datum, included.
-	PitchNeutral, HeightNeutral Place
-	// Slope is how much the needed centre of gravity moves aft as the craft rises, in
+	PitchNeutral, HeightNeutral Position
+	// RequiredCGSlope is how much the needed centre of gravity moves aft as the craft rises, in
 	// m per m, the pitch following to carry the weight.
-	Slope  float64
-	Stable bool // height-stable with the pilot held in place; see Run.Balance
+	RequiredCGSlope  float64
+	HeightStable bool // height-stable with the pilot held in place; see Run.Balance
 }
 
 // Drag returns the whole drag, N.
-func (b Balance) Drag() float64 { return b.Induced + b.Friction + b.Parasite }
+func (b Trim) Drag() float64 { return b.InducedDrag + b.FrictionDrag + b.ParasiteDrag }
 
 // LiftOverDrag returns the lift over the whole drag.
-func (b Balance) LiftOverDrag() float64 { return b.Lift / b.Drag() }
+func (b Trim) LiftOverDrag() float64 { return b.Lift / b.Drag() }
 
 // Reach says in words whether the pilot's travel covers the balance, and by how
 // much.
-func (b Balance) Reach(p *Pilot) string {
+func (b Trim) Reach(p *Pilot) string {
 	switch {
-	case p == nil || !b.Pilot.Known:
+	case p == nil || !b.Pilot.OK:
 		return "the craft has no pilot to move"
 	case b.Pilot.X < p.XForward:
 		return fmt.Sprintf("out of reach: the pilot would have to be %.2f m further forward than the craft lets them", p.XForward-b.Pilot.X)
@@ -131,7 +131,7 @@ type forces struct {
 }
 
 // at sums the forces at a point of the map.
-func (r *Run) at(p MapPoint) (f forces, err error) {
+func (r *SteadyTow) at(p MapPoint) (f forces, err error) {
 	t := r.m.model.craft.Tow
 	sin, cos := math.Sincos(p.Pitch)
 	// Places from the datum in the axes of the water. As the craft pitches,
@@ -167,7 +167,7 @@ func (r *Run) at(p MapPoint) (f forces, err error) {
 	return f, nil
 }
 
-// Balance returns the steady state at a clearance, m: the pitch from the upward
+// Trim returns the steady state at a clearance, m: the pitch from the upward
 // forces, then the centre of gravity from the moments. It is an error if the
 // clearance lies outside the map (*RangeError), if the weight cannot be carried
 // (ErrTooSlow, ErrTooFast), or if the line is too short.
@@ -180,32 +180,32 @@ func (r *Run) at(p MapPoint) (f forces, err error) {
 //     centre of gravity moves aft, so that the craft is nose-heavy above its
 //     height and tail-heavy below it. This is Irodov's criterion, that the height
 //     neutral point lies ahead of the pitch neutral point, for all forces.
-func (r Run) Balance(clearance float64) (Balance, error) {
+func (r SteadyTow) Trim(clearance float64) (Trim, error) {
 	if err := r.m.check(clearance, r.m.opt.PitchMin); err != nil {
-		return Balance{}, err
+		return Trim{}, err
 	}
 	p, f, err := r.level(clearance, (r.m.opt.PitchMin+r.m.opt.PitchMax)/2)
 	if err != nil {
-		return Balance{}, err
+		return Trim{}, err
 	}
-	return r.balance(p, f), nil
+	return r.trim(p, f), nil
 }
 
-// Along yields what Balance returns for each of the clearances, m, in their order. It
+// TrimAlong yields what Balance returns for each of the clearances, m, in their order. It
 // takes about half as long as asking for each if they follow each other in even steps,
 // for each search begins where the last ones point.
-func (r Run) Along(clearances []float64) iter.Seq2[Balance, error] {
-	return func(yield func(Balance, error) bool) {
+func (r SteadyTow) TrimAlong(clearances []float64) iter.Seq2[Trim, error] {
+	return func(yield func(Trim, error) bool) {
 		middle := (r.m.opt.PitchMin + r.m.opt.PitchMax) / 2
 		a, b, c := middle, middle, middle // the last three pitches
 		for _, cl := range clearances {
-			var found Balance
+			var found Trim
 			err := r.m.check(cl, r.m.opt.PitchMin)
 			if err == nil {
 				var p MapPoint
 				var f forces
 				if p, f, err = r.level(cl, min(max(3*(c-b)+a, r.m.opt.PitchMin), r.m.opt.PitchMax)); err == nil {
-					found = r.balance(p, f)
+					found = r.trim(p, f)
 				}
 				a, b, c = b, c, p.Pitch
 			}
@@ -219,7 +219,7 @@ func (r Run) Along(clearances []float64) iter.Seq2[Balance, error] {
 // level finds the pitch at which the upward forces cancel at a clearance, by
 // Newton's method held between bounds: lift rises with pitch. It begins at the pitch
 // given. The ends of the range are looked at only if a step reaches beyond them.
-func (r Run) level(clearance, pitch float64) (MapPoint, forces, error) {
+func (r SteadyTow) level(clearance, pitch float64) (MapPoint, forces, error) {
 	least, most := r.m.opt.PitchMin, r.m.opt.PitchMax
 	lo, hi := least, most
 	atLeast, atMost := pitch == least, pitch == most // the ends have been looked at
@@ -257,36 +257,36 @@ func (r Run) level(clearance, pitch float64) (MapPoint, forces, error) {
 	return r.atPitch(clearance, pitch)
 }
 
-func (r *Run) atPitch(clearance, pitch float64) (MapPoint, forces, error) {
+func (r *SteadyTow) atPitch(clearance, pitch float64) (MapPoint, forces, error) {
 	p := r.m.at(clearance, pitch)
 	f, err := r.at(p)
 	return p, f, err
 }
 
-// balance describes the state in which the upward forces cancel.
-func (r Run) balance(p MapPoint, f forces) Balance {
+// trim describes the state in which the upward forces cancel.
+func (r SteadyTow) trim(p MapPoint, f forces) Trim {
 	sin, cos := math.Sincos(p.Pitch)
 	q := r.pressure
 	gx := -f.moment / r.weight // of the centre of gravity, level from the datum
-	b := Balance{
+	b := Trim{
 		Clearance: p.Clearance, Height: p.Height, Pitch: p.Pitch,
-		Lift: q * p.Lift, Induced: q * p.Drag, Friction: r.friction.drag, Parasite: r.parasite.drag,
-		Pull: f.pull, LineUp: f.lineUp,
+		Lift: q * p.Lift, InducedDrag: q * p.Drag, FrictionDrag: r.friction.drag, ParasiteDrag: r.parasite.drag,
+		LineTension: f.pull, LineAngle: f.lineUp,
 		CP: centreOfPressure(p.Drag, p.Lift, p.Moment, p.Pitch).X,
 		CG: (gx - r.cgZ*sin) / cos,
 	}
 	if c := r.m.model.craft; c.Pilot != nil {
-		b.Pilot = placeAt((b.CG - r.cgX) / r.share)
-		b.Spare = math.Min(b.Pilot.X-c.Pilot.XForward, c.Pilot.XAft-b.Pilot.X)
+		b.Pilot = PositionAt((b.CG - r.cgX) / r.share)
+		b.TravelMargin = math.Min(b.Pilot.X-c.Pilot.XForward, c.Pilot.XAft-b.Pilot.X)
 	}
 	// The weight's moment, weight times its lever, changes with pitch by its height.
 	gz := r.cgZ*cos - b.CG*sin
 	byP := f.momentByPt + r.weight*gz
-	b.PitchNeutral = placeAt(-byP / f.upByPitch)
-	b.HeightNeutral = placeAt(-f.momentByHeight / f.upByHeight)
-	b.Slope = (byP*f.upByHeight/f.upByPitch - f.momentByHeight) / (r.weight * cos)
+	b.PitchNeutral = PositionAt(-byP / f.upByPitch)
+	b.HeightNeutral = PositionAt(-f.momentByHeight / f.upByHeight)
+	b.RequiredCGSlope = (byP*f.upByHeight/f.upByPitch - f.momentByHeight) / (r.weight * cos)
 	// About the centre of gravity at its own height: the datum rises as the nose does.
 	stiff := byP + gx*f.upByPitch + gx*(f.momentByHeight+gx*f.upByHeight)
-	b.Stable = stiff < 0 && f.upByHeight < 0 && b.Slope > 0
+	b.HeightStable = stiff < 0 && f.upByHeight < 0 && b.RequiredCGSlope > 0
 	return b
 }

@@ -41,7 +41,7 @@ var balanceMaps = sync.OnceValue(func() map[string]*Map {
 
 // randomRun returns one of the maps with its weights, pilot, line and speed varied.
 // The pilot's travel stays as wide as the craft's.
-func randomRun(t *testing.T, rng *rand.Rand, m *Map) Run {
+func randomRun(t *testing.T, rng *rand.Rand, m *Map) SteadyTow {
 	c := *m.model.craft
 	vary := func(v, by float64) float64 { return v + by*(2*rng.Float64()-1) }
 	pilot, tow := *c.Pilot, *c.Tow
@@ -68,12 +68,12 @@ func randomRun(t *testing.T, rng *rand.Rand, m *Map) Run {
 }
 
 // randomBalance returns a random state of a random craft that carries its weight.
-func randomBalance(t *testing.T, rng *rand.Rand) (Run, Balance) {
+func randomBalance(t *testing.T, rng *rand.Rand) (SteadyTow, Trim) {
 	for {
 		m := anyMap(rng)
 		r := randomRun(t, rng, m)
 		lo, hi, _, _ := m.Range()
-		b, err := r.Balance(lo + (hi-lo)*math.Pow(rng.Float64(), 2))
+		b, err := r.Trim(lo + (hi-lo)*math.Pow(rng.Float64(), 2))
 		if errors.Is(err, ErrTooSlow) || errors.Is(err, ErrTooFast) {
 			continue
 		}
@@ -90,13 +90,13 @@ func TestBalanceOfForcesAndMoments(t *testing.T) {
 		r, b := randomBalance(t, rng)
 		c := r.m.model.craft
 		weight := c.Mass() * G
-		up, ahead := b.Pull*math.Sin(b.LineUp), b.Pull*math.Cos(b.LineUp)
+		up, ahead := b.LineTension*math.Sin(b.LineAngle), b.LineTension*math.Cos(b.LineAngle)
 		assert.InDelta(t, weight, b.Lift+up, 1e-8*weight, "upward forces")
 		assert.InDelta(t, b.Drag(), ahead, 1e-9*weight, "lengthwise forces")
 
 		// Places over the water, lengthwise from the datum.
-		at := func(x, z float64) (float64, float64) { return Afloat(x, z, b.Height, b.Pitch) }
-		cgX, cgZ := c.CGFor(b.Pilot.X)
+		at := func(x, z float64) (float64, float64) { return ToWaterAxes(x, z, b.Height, b.Pitch) }
+		cgX, cgZ := c.CG(b.Pilot.X)
 		assert.InDelta(t, b.CG, cgX, 1e-9)
 		gx, gz := at(cgX, cgZ)
 		moment, turned := 0., 0.
@@ -106,22 +106,22 @@ func TestBalanceOfForcesAndMoments(t *testing.T) {
 			moment += m
 			turned += math.Abs(m)
 		}
-		add(b.CP, 0, b.Induced, b.Lift)
-		middleX, middleZ := c.CGFor((c.Pilot.XForward + c.Pilot.XAft) / 2)
-		add(middleX, middleZ, b.Parasite, 0)
+		add(b.CP, 0, b.InducedDrag, b.Lift)
+		middleX, middleZ := c.CG((c.Pilot.XForward + c.Pilot.XAft) / 2)
+		add(middleX, middleZ, b.ParasiteDrag, 0)
 		s := c.Shape()
 		var fx, fz float64
 		for i, w := range s.Wings {
 			fx += w.Area / s.Area * (w.MACX + w.MAC/2)
 			fz += w.Area / s.Area * c.Wings[i].Z
 		}
-		add(fx, fz, b.Friction, 0)
+		add(fx, fz, b.FrictionDrag, 0)
 		add(c.Tow.X, c.Tow.Z, -ahead, up)
 		assert.InDelta(t, 0, moment, 1e-8*math.Max(turned, weight), "moments about the centre of gravity")
 
 		// The line runs straight from the tow point to the boat.
 		_, tz := at(c.Tow.X, c.Tow.Z)
-		assert.InDelta(t, c.Tow.BoatHeight, tz+c.Tow.Line*math.Sin(b.LineUp), 1e-9)
+		assert.InDelta(t, c.Tow.BoatHeight, tz+c.Tow.Line*math.Sin(b.LineAngle), 1e-9)
 	}
 }
 
@@ -168,8 +168,8 @@ func TestAlongIsBalance(t *testing.T) {
 				r, err := m.Run(speed, 0)
 				require.NoError(t, err)
 				i := 0
-				for b, err := range r.Along(places) {
-					want, wantErr := r.Balance(places[i])
+				for b, err := range r.TrimAlong(places) {
+					want, wantErr := r.Trim(places[i])
 					at := fmt.Sprintf("%s, %s, %v m/s, %v m", name, what, speed, places[i])
 					i++
 					if wantErr != nil {
@@ -182,7 +182,7 @@ func TestAlongIsBalance(t *testing.T) {
 					assert.InDelta(t, want.Pitch, b.Pitch, 1e-9, at)
 					assert.InDelta(t, want.CG, b.CG, 1e-8, at)
 					assert.InEpsilon(t, want.Lift, b.Lift, 1e-9, at)
-					assert.Equal(t, want.Stable, b.Stable, at)
+					assert.Equal(t, want.HeightStable, b.HeightStable, at)
 				}
 				assert.Len(t, places, i)
 			}
@@ -215,11 +215,11 @@ func TestIrodov(t *testing.T) {
 			continue
 		}
 		const d = 1e-4
-		up, err := r.Balance(b.Clearance + d)
+		up, err := r.Trim(b.Clearance + d)
 		if err != nil {
 			continue // at the edge of the map
 		}
-		down, err := r.Balance(b.Clearance - d)
+		down, err := r.Trim(b.Clearance - d)
 		if err != nil {
 			continue
 		}
@@ -227,19 +227,19 @@ func TestIrodov(t *testing.T) {
 			continue
 		}
 		slope := (up.CG - down.CG) / (up.Height - down.Height)
-		worst = math.Max(worst, math.Abs(slope-b.Slope)/(math.Abs(b.Slope)+.05))
+		worst = math.Max(worst, math.Abs(slope-b.RequiredCGSlope)/(math.Abs(b.RequiredCGSlope)+.05))
 		if math.Abs(slope) < 1e-3 { // level within the differences' own error
 			continue
 		}
 		cases++
 		margin := b.HeightNeutral.ahead(b.PitchNeutral)
-		require.True(t, margin.Known)
-		assert.Equal(t, slope > 0, b.Slope > 0, "%+v", b)
+		require.True(t, margin.OK)
+		assert.Equal(t, slope > 0, b.RequiredCGSlope > 0, "%+v", b)
 		assert.Equal(t, slope > 0, margin.X > 0, "%+v", b)
 		if slope > 0 {
 			stable++
 		}
-		if b.Stable {
+		if b.HeightStable {
 			assert.Positive(t, slope)
 		}
 	}
@@ -254,7 +254,7 @@ func TestIrodov(t *testing.T) {
 // -x_a perRad pitch + x_h perMetre s, where s runs from -1 to 1 with the logarithm
 // of the clearance. There is no induced drag.
 func handMap(t *testing.T, c *Craft, perRad, perS, xa, xh float64) *Map {
-	mo, err := newModel(c, Mesh{Rows: 1, Strips: 2})
+	mo, err := NewModel(c, Mesh{Rows: 1, Strips: 2})
 	require.NoError(t, err)
 	o := MapOptions{ClearanceMin: .1, ClearanceMax: 2, PitchMin: -.1, PitchMax: .3}
 	p := mapPanel{from: o.PitchMin, to: o.PitchMax, nh: 2, np: 2}
@@ -293,18 +293,18 @@ func TestBalanceByHand(t *testing.T) {
 	r.friction = force{}
 	const pitch = .0980665
 	for _, clearance := range []float64{.1, .3, 1, 2} {
-		b, err := r.Balance(clearance)
+		b, err := r.Trim(clearance)
 		require.NoError(t, err)
 		assert.InDelta(t, pitch, b.Pitch, 1e-9)
 		assert.InDelta(t, 980.665, b.Lift, 1e-6)
-		assert.Zero(t, b.Pull)
+		assert.Zero(t, b.LineTension)
 		assert.InDelta(t, clearance+2*math.Sin(pitch), b.Height, 1e-9, "the trailing edge hangs lowest")
 		assert.InDelta(t, .5/math.Cos(pitch), b.CP, 1e-9)
 		assert.InDelta(t, .5/math.Cos(pitch), b.CG, 1e-9)
 		assert.InDelta(t, 2*b.CG-1, b.Pilot.X, 1e-9)
-		assert.InDelta(t, b.Pilot.X-.2, b.Spare, 1e-9, "the forward stop is nearer")
-		assert.False(t, b.HeightNeutral.Known, "the lift does not change with height")
-		assert.False(t, b.Stable)
+		assert.InDelta(t, b.Pilot.X-.2, b.TravelMargin, 1e-9, "the forward stop is nearer")
+		assert.False(t, b.HeightNeutral.OK, "the lift does not change with height")
+		assert.False(t, b.HeightStable)
 	}
 
 	// 20 N of drag at the centre of gravity, pulled from 1 m over the datum's height
@@ -317,12 +317,12 @@ func TestBalanceByHand(t *testing.T) {
 	r.friction = force{}
 	up := 20 * math.Tan(math.Asin(1./20))
 	tilt := (980.665 - up) / 1e4
-	b, err := r.Balance(1.5 - 2*math.Sin(tilt)) // so that the datum is 1.5 m up
+	b, err := r.Trim(1.5 - 2*math.Sin(tilt)) // so that the datum is 1.5 m up
 	require.NoError(t, err)
 	assert.InDelta(t, tilt, b.Pitch, 1e-9)
 	assert.InDelta(t, 1.5, b.Height, 1e-9)
-	assert.InDelta(t, 20/math.Cos(math.Asin(.05)), b.Pull, 1e-9)
-	assert.InDelta(t, math.Asin(.05), b.LineUp, 1e-9)
+	assert.InDelta(t, 20/math.Cos(math.Asin(.05)), b.LineTension, 1e-9)
+	assert.InDelta(t, math.Asin(.05), b.LineAngle, 1e-9)
 	// About the datum: the weight down at X, the lift at 0.5, the drag aft at its place
 	// z over the datum, which is that of the pilot in the middle, 0.75 m aft, on the
 	// datum line: z = -0.75 sin. The line pulls at the datum itself.
@@ -349,7 +349,7 @@ func TestNeutralPointsByHand(t *testing.T) {
 			r, err := m.Run(20, 1.25)
 			require.NoError(t, err)
 			r.friction = force{}
-			b, err := r.Balance(.4)
+			b, err := r.Trim(.4)
 			require.NoError(t, err)
 			assert.InDelta(t, c.xh, b.HeightNeutral.X, 1e-9)
 			// With the datum's height held, a nose-up turn lowers the trailing edge, the
@@ -359,8 +359,8 @@ func TestNeutralPointsByHand(t *testing.T) {
 			lower := -byHeight * 2 * math.Cos(b.Pitch)
 			want := (c.xa*40 + c.xh*lower + 980.665/250*b.CG*math.Sin(b.Pitch)) / (40 + lower)
 			assert.InDelta(t, want, b.PitchNeutral.X, 1e-9)
-			assert.Equal(t, c.stable, b.Slope > 0)
-			assert.Equal(t, c.stable, b.Stable)
+			assert.Equal(t, c.stable, b.RequiredCGSlope > 0)
+			assert.Equal(t, c.stable, b.HeightStable)
 		})
 	}
 }
@@ -368,7 +368,7 @@ func TestNeutralPointsByHand(t *testing.T) {
 func TestBalanceRefuses(t *testing.T) {
 	m := balanceMaps()["reedling-tandem.json"]
 	lo, hi, _, _ := m.Range()
-	run := func(speed float64, change func(*Craft)) (Run, error) {
+	run := func(speed float64, change func(*Craft)) (SteadyTow, error) {
 		c := *m.model.craft
 		if change != nil {
 			change(&c)
@@ -380,24 +380,24 @@ func TestBalanceRefuses(t *testing.T) {
 	r, err := run(14, nil)
 	require.NoError(t, err)
 	for _, clearance := range []float64{lo / 2, hi + .1, -1, math.NaN(), math.Inf(1)} {
-		_, err := r.Balance(clearance)
+		_, err := r.Trim(clearance)
 		var out *RangeError
 		require.ErrorAs(t, err, &out, "%v", clearance)
 		assert.Equal(t, "clearance", out.What)
 	}
 	r, err = run(5, nil)
 	require.NoError(t, err)
-	_, err = r.Balance(.3)
+	_, err = r.Trim(.3)
 	assert.ErrorIs(t, err, ErrTooSlow)
-	_, err = r.Curve()
+	_, err = r.TrimCurve()
 	assert.ErrorIs(t, err, ErrTooSlow)
 	r, err = run(60, nil)
 	require.NoError(t, err)
-	_, err = r.Balance(.3)
+	_, err = r.Trim(.3)
 	assert.ErrorIs(t, err, ErrTooFast)
 	r, err = run(14, func(c *Craft) { c.Tow = &Tow{Line: 1, BoatHeight: 0, BoatLength: 5} })
 	require.NoError(t, err)
-	_, err = r.Balance(1.5)
+	_, err = r.Trim(1.5)
 	assert.ErrorIs(t, err, ErrLineShort)
 
 	for _, speed := range []float64{0, -3, math.NaN(), math.Inf(1), 101} {
@@ -425,14 +425,14 @@ func TestBalanceWithoutPilot(t *testing.T) {
 	require.NoError(t, err)
 	r, err := n.Run(14, 0)
 	require.NoError(t, err)
-	b, err := r.Balance(.3)
+	b, err := r.Trim(.3)
 	require.NoError(t, err)
-	assert.False(t, b.Pilot.Known)
-	assert.Zero(t, b.Spare)
+	assert.False(t, b.Pilot.OK)
+	assert.Zero(t, b.TravelMargin)
 	assert.Equal(t, "the craft has no pilot to move", b.Reach(c.Pilot))
-	k, err := r.Curve()
+	k, err := r.TrimCurve()
 	require.NoError(t, err)
-	_, err = k.Holds(1)
+	_, err = k.Equilibria(1)
 	assert.ErrorContains(t, err, "pilot")
 	_, err = k.Reach()
 	assert.ErrorContains(t, err, "pilot")
@@ -445,7 +445,7 @@ func TestBalanceWithoutPilot(t *testing.T) {
 // With the pilot's place in reach or out of it the words say by how much.
 func TestReachInWords(t *testing.T) {
 	p := &Pilot{XForward: 1, XAft: 1.6}
-	at := func(x float64) Balance { return Balance{Pilot: Place{x, true}} }
+	at := func(x float64) Trim { return Trim{Pilot: Position{x, true}} }
 	assert.Equal(t, "within reach: 0.25 m of travel left forward, 0.35 m aft", at(1.25).Reach(p))
 	assert.Equal(t, "out of reach: the pilot would have to be 0.10 m further forward than the craft lets them", at(.9).Reach(p))
 	assert.Equal(t, "out of reach: the pilot would have to be 0.20 m further aft than the craft lets them", at(1.8).Reach(p))
@@ -456,10 +456,10 @@ func TestBalanceFinite(t *testing.T) {
 	rng := rand.New(rand.NewPCG(11, 1))
 	for range 500 {
 		_, b := randomBalance(t, rng)
-		for i, v := range []float64{b.Clearance, b.Height, b.Pitch, b.Lift, b.Induced, b.Friction, b.Parasite, b.Pull, b.LineUp, b.CP, b.CG, b.Pilot.X, b.Spare, b.PitchNeutral.X, b.HeightNeutral.X, b.Slope, b.LiftOverDrag()} {
+		for i, v := range []float64{b.Clearance, b.Height, b.Pitch, b.Lift, b.InducedDrag, b.FrictionDrag, b.ParasiteDrag, b.LineTension, b.LineAngle, b.CP, b.CG, b.Pilot.X, b.TravelMargin, b.PitchNeutral.X, b.HeightNeutral.X, b.RequiredCGSlope, b.LiftOverDrag()} {
 			assert.False(t, math.IsNaN(v) || math.IsInf(v, 0), "figure %d of %+v", i, b)
 		}
-		assert.Positive(t, b.Pull)
-		assert.Positive(t, b.Friction)
+		assert.Positive(t, b.LineTension)
+		assert.Positive(t, b.FrictionDrag)
 	}
 }

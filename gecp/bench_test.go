@@ -14,7 +14,7 @@ func BenchmarkBalance(b *testing.B) {
 	r := anyRun(b)
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := r.Balance(.3); err != nil {
+		if _, err := r.Trim(.3); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -24,7 +24,7 @@ func BenchmarkBalance(b *testing.B) {
 func BenchmarkCurve(b *testing.B) {
 	r := anyRun(b)
 	for b.Loop() {
-		if _, err := r.Curve(); err != nil {
+		if _, err := r.TrimCurve(); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -51,7 +51,7 @@ func BenchmarkTowCard(b *testing.B) {
 	}
 }
 
-func anyRun(b *testing.B) Run {
+func anyRun(b *testing.B) SteadyTow {
 	r, err := balanceMaps()["reedling-tandem.json"].Run(14, 0)
 	require.NoError(b, err)
 	return r

@@ -598,7 +598,7 @@ func (k *checker) rest() {
 			continue
 		}
 		one := Craft{Wings: k.craft.Wings[i : i+1]}
-		low := one.Underside().LowestPoint(pitch)
+		low := one.LowestPoints().At(pitch)
 		if under := low.Depth - height; under > 1e-9 {
 			k.add(path, "it lies %.3g m under water, at x = %.3g m, when the craft rests on its floats at %.1f deg of pitch; raise the wing's z_m or lower the z_m of the floats by that much", under, low.X, deg(pitch))
 		}

@@ -280,7 +280,7 @@ func TestRestPitch(t *testing.T) {
 func TestDepthToldIsTheRemedy(t *testing.T) {
 	c := smallCraft(t)
 	c.Floats = []Float{{X: 1, Z: -.25}}
-	low := c.Underside().LowestPoint(0)
+	low := c.LowestPoints().At(0)
 	require.Len(t, c.Check(), 1)
 	assert.Contains(t, c.Check()[0].Text, fmt.Sprintf("it lies %.3g m under water", low.Depth-.25))
 	c.Wings[0].Z += low.Depth - .25 + 1e-6

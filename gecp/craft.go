@@ -106,12 +106,12 @@ func (c *Craft) Mass() float64 {
 	return m
 }
 
-// CGFor returns the centre of gravity, metres aft of and above the datum, with
+// CG returns the centre of gravity, metres aft of and above the datum, with
 // the pilot's at pilotX metres aft of the datum. pilotX is not held to the
 // pilot's travel, and not looked at where the craft has no pilot. A craft
 // without any mass has no centre of gravity: (0, 0) stands for it, and
 // [Craft.Need] of [PartWeights] tells.
-func (c *Craft) CGFor(pilotX float64) (x, z float64) {
+func (c *Craft) CG(pilotX float64) (x, z float64) {
 	var m float64
 	add := func(mass, atX, atZ float64) {
 		m += mass
@@ -130,21 +130,21 @@ func (c *Craft) CGFor(pilotX float64) (x, z float64) {
 	return x / m, z / m
 }
 
-// Part is a section of the craft file that may be absent.
-type Part int
+// Block is a section of the craft file that may be absent.
+type Block int
 
 // The parts that a question may need.
 const (
-	PartPilot Part = iota
-	PartTow
-	PartFloats
-	PartWeights
-	PartParasiteArea
+	BlockPilot Block = iota
+	BlockTow
+	BlockFloats
+	BlockWeights
+	BlockParasiteArea
 )
 
-// Need returns nil where the craft has all the parts, and otherwise [Problems]
+// Require returns nil where the craft has all the parts, and otherwise [Problems]
 // that name each missing section of the file and show what an entry looks like.
-func (c *Craft) Need(parts ...Part) error {
+func (c *Craft) Require(parts ...Block) error {
 	var missing Problems
 	need := func(present bool, key, what, entry string) {
 		if !present {
@@ -153,15 +153,15 @@ func (c *Craft) Need(parts ...Part) error {
 	}
 	for _, p := range parts {
 		switch p {
-		case PartPilot:
+		case BlockPilot:
 			need(c.Pilot != nil, "pilot", "where the pilot can be", `{"mass_kg": 80, "x_forward_m": 0.9, "x_aft_m": 1.5, "z_m": 0.5}`)
-		case PartTow:
+		case BlockTow:
 			need(c.Tow != nil, "tow", "how the craft is towed", `{"x_m": 0.1, "z_m": 0.1, "boat_height_m": 1, "line_m": 30, "boat_length_m": 6}`)
-		case PartFloats:
+		case BlockFloats:
 			need(len(c.Floats) > 0, "floats", "where the craft floats", `[{"x_m": 0.3, "z_m": -0.35}, {"x_m": 4.2, "z_m": -0.3}]`)
-		case PartWeights:
+		case BlockWeights:
 			need(len(c.Weights) > 0, "weights", "what the craft weighs", `[{"name": "structure", "mass_kg": 75, "x_m": 1.7, "z_m": 0.2}]`)
-		case PartParasiteArea:
+		case BlockParasiteArea:
 			need(c.ParasiteArea > 0, "parasite_area_m2", "the drag of pilot, floats and frame", "0.35")
 		}
 	}

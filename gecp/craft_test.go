@@ -38,33 +38,33 @@ func TestMassAndCG(t *testing.T) {
 	}
 	assert.InDelta(t, 80, c.EmptyMass(), 1e-12)
 	assert.InDelta(t, 160, c.Mass(), 1e-12)
-	x, z := c.CGFor(1.5) // (60 + 60 + 120)/160, (6 + 10 + 48)/160
+	x, z := c.CG(1.5) // (60 + 60 + 120)/160, (6 + 10 + 48)/160
 	assert.InDelta(t, 1.5, x, 1e-12)
 	assert.InDelta(t, .4, z, 1e-12)
 	// A step of the pilot moves the CG by the pilot's share of the mass.
-	x2, z2 := c.CGFor(1.7)
+	x2, z2 := c.CG(1.7)
 	assert.InDelta(t, .1, x2-x, 1e-12)
 	assert.InDelta(t, z, z2, 1e-12)
 
 	c.Pilot = nil
 	assert.InDelta(t, 80, c.Mass(), 1e-12)
-	x, z = c.CGFor(99)
+	x, z = c.CG(99)
 	assert.InDelta(t, 1.5, x, 1e-12)
 	assert.InDelta(t, .2, z, 1e-12)
 
-	x, z = (&Craft{}).CGFor(1)
+	x, z = (&Craft{}).CG(1)
 	assert.Zero(t, x)
 	assert.Zero(t, z)
 }
 
 func TestNeed(t *testing.T) {
-	all := []Part{PartPilot, PartTow, PartFloats, PartWeights, PartParasiteArea}
-	assert.NoError(t, Demo().Need(all...))
+	all := []Block{BlockPilot, BlockTow, BlockFloats, BlockWeights, BlockParasiteArea}
+	assert.NoError(t, Demo().Require(all...))
 
 	bare := Demo()
 	bare.Pilot, bare.Tow, bare.Floats, bare.Weights, bare.ParasiteArea = nil, nil, nil, nil, 0
-	assert.NoError(t, bare.Need())
-	err := bare.Need(all...)
+	assert.NoError(t, bare.Require())
+	err := bare.Require(all...)
 	var p Problems
 	require.ErrorAs(t, err, &p)
 	require.Len(t, p, len(all))
@@ -81,13 +81,13 @@ func TestNeed(t *testing.T) {
 	}
 	c, err := Read(strings.NewReader(file + "}"))
 	require.NoError(t, err)
-	assert.NoError(t, c.Need(all...))
+	assert.NoError(t, c.Require(all...))
 }
 
 func TestDemoCrafts(t *testing.T) {
 	for name, c := range allCrafts(t) {
 		assert.Nil(t, c.Check(), name)
-		assert.NoError(t, c.Need(PartPilot, PartTow, PartFloats, PartWeights, PartParasiteArea), name)
+		assert.NoError(t, c.Require(BlockPilot, BlockTow, BlockFloats, BlockWeights, BlockParasiteArea), name)
 	}
 	assert.Equal(t, allCrafts(t)["reedling-tandem.json"], Demo())
 	a, b := Demo(), Demo()

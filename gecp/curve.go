@@ -5,26 +5,26 @@ import (
 	"math"
 )
 
-// Curve is the balance of a run over the clearances of its map, from the water
+// TrimCurve is the balance of a run over the clearances of its map, from the water
 // up: the clearances at which the weight can be carried.
-type Curve struct {
-	Run    Run
-	States []Balance // rising clearances; neighbours in the ladder are adjacent
+type TrimCurve struct {
+	Run    SteadyTow
+	States []Trim // rising clearances; neighbours in the ladder are adjacent
 }
 
 // curveSteps is the number of clearances of a Curve.
 const curveSteps = 80
 
-// Curve returns the balance over the whole range of clearances. It is an error
+// TrimCurve returns the balance over the whole range of clearances. It is an error
 // (ErrTooSlow, ErrTooFast, or of the line) if there is none at any.
-func (r Run) Curve() (Curve, error) {
-	c := Curve{Run: r}
+func (r SteadyTow) TrimCurve() (TrimCurve, error) {
+	c := TrimCurve{Run: r}
 	var last error
 	places := make([]float64, curveSteps)
 	for i := range places {
 		places[i] = r.m.opt.unscale(2*float64(i)/(curveSteps-1) - 1)
 	}
-	for b, err := range r.Along(places) {
+	for b, err := range r.TrimAlong(places) {
 		if err == nil {
 			c.States = append(c.States, b)
 			continue
@@ -42,11 +42,11 @@ func (r Run) Curve() (Curve, error) {
 
 // cross finds where f changes sign between neighbouring states i and i+1, to
 // 0.1 mm of clearance. f must differ in sign at the two.
-func (c Curve) cross(i int, f func(Balance) float64) Balance {
+func (c TrimCurve) cross(i int, f func(Trim) float64) Trim {
 	lo, hi := c.States[i], c.States[i+1]
 	flo := f(lo)
 	for hi.Clearance-lo.Clearance > 1e-4 {
-		m, err := c.Run.Balance((lo.Clearance + hi.Clearance) / 2)
+		m, err := c.Run.Trim((lo.Clearance + hi.Clearance) / 2)
 		if err != nil { // between two states that balance there is one that does
 			return lo
 		}
@@ -59,73 +59,73 @@ func (c Curve) cross(i int, f func(Balance) float64) Balance {
 	return lo
 }
 
-// Hold is a clearance at which the craft balances with the pilot in one place.
-type Hold struct {
-	Balance
+// Equilibrium is a clearance at which the craft balances with the pilot in one place.
+type Equilibrium struct {
+	Trim
 	// BySlope and ByNeutralPoints tell whether it holds its height, once from the
 	// slope of the needed place with height and once from the order of the neutral
 	// points. They agree; Stable asks for stability in pitch as well.
 	BySlope, ByNeutralPoints bool
 }
 
-// Holds returns all clearances at which the craft balances with the pilot at
+// Equilibria returns all clearances at which the craft balances with the pilot at
 // pilotX, m aft of the datum, from the water up. It is an error if the craft has
 // no pilot.
-func (c Curve) Holds(pilotX float64) ([]Hold, error) {
-	if err := c.Run.m.model.craft.Need(PartPilot); err != nil {
+func (c TrimCurve) Equilibria(pilotX float64) ([]Equilibrium, error) {
+	if err := c.Run.m.model.craft.Require(BlockPilot); err != nil {
 		return nil, err
 	}
-	var h []Hold
-	off := func(b Balance) float64 { return b.Pilot.X - pilotX }
+	var h []Equilibrium
+	off := func(b Trim) float64 { return b.Pilot.X - pilotX }
 	for i := 0; i+1 < len(c.States); i++ {
 		if off(c.States[i]) > 0 == (off(c.States[i+1]) > 0) {
 			continue
 		}
 		b := c.cross(i, off)
 		m := b.HeightNeutral.ahead(b.PitchNeutral)
-		h = append(h, Hold{Balance: b, BySlope: b.Slope > 0, ByNeutralPoints: m.Known && m.X > 0})
+		h = append(h, Equilibrium{Trim: b, BySlope: b.RequiredCGSlope > 0, ByNeutralPoints: m.OK && m.X > 0})
 	}
 	return h, nil
 }
 
-// Limit is a clearance that bounds the use of a craft at a speed.
-type Limit struct {
+// Ceiling is a clearance that bounds the use of a craft at a speed.
+type Ceiling struct {
 	Clearance float64 // m
-	// Found is false if, going up the curve, the craft does not pass from inside the
+	// OK is false if, going up the curve, the craft does not pass from inside the
 	// limit to outside it: it is inside at the upper end (Always) or nowhere.
-	Found, Always bool
+	OK, Always bool
 }
 
-func always(yes bool) Limit { return Limit{Always: yes} }
+func always(yes bool) Ceiling { return Ceiling{Always: yes} }
 
 // SelfHolding returns the highest clearance up to which the craft, balanced, holds
 // its height by itself: going up, the first at which it no longer does after it
 // did.
-func (c Curve) SelfHolding() Limit {
-	return c.top(func(b Balance) bool { return b.Stable })
+func (c TrimCurve) SelfHolding() Ceiling {
+	return c.top(func(b Trim) bool { return b.HeightStable })
 }
 
 // Reach returns the highest clearance that the pilot's travel balances: going up,
 // the first that it no longer does after it did. It is an error if the craft has
 // no pilot.
-func (c Curve) Reach() (Limit, error) {
-	if err := c.Run.m.model.craft.Need(PartPilot); err != nil {
-		return Limit{}, err
+func (c TrimCurve) Reach() (Ceiling, error) {
+	if err := c.Run.m.model.craft.Require(BlockPilot); err != nil {
+		return Ceiling{}, err
 	}
-	return c.top(func(b Balance) bool { return b.Spare >= 0 }), nil
+	return c.top(func(b Trim) bool { return b.TravelMargin >= 0 }), nil
 }
 
 // top returns the clearance at which ok ends, going up.
-func (c Curve) top(ok func(Balance) bool) Limit {
+func (c TrimCurve) top(ok func(Trim) bool) Ceiling {
 	for i := 0; i+1 < len(c.States); i++ {
 		if ok(c.States[i]) && !ok(c.States[i+1]) {
-			b := c.cross(i, func(b Balance) float64 {
+			b := c.cross(i, func(b Trim) float64 {
 				if ok(b) {
 					return 1
 				}
 				return -1
 			})
-			return Limit{Clearance: b.Clearance, Found: true}
+			return Ceiling{Clearance: b.Clearance, OK: true}
 		}
 	}
 	return always(ok(c.States[len(c.States)-1]))
@@ -142,17 +142,17 @@ type Travel struct {
 // Travel returns the pilot's travel needed to balance every clearance of the curve
 // from one to another, m. It is an error if the craft has no pilot or the curve
 // does not reach either clearance.
-func (c Curve) Travel(from, to float64) (Travel, error) {
+func (c TrimCurve) Travel(from, to float64) (Travel, error) {
 	craft := c.Run.m.model.craft
-	if err := craft.Need(PartPilot); err != nil {
+	if err := craft.Require(BlockPilot); err != nil {
 		return Travel{}, err
 	}
 	t := Travel{Forward: math.Inf(1), Aft: math.Inf(-1)}
-	add := func(b Balance) {
+	add := func(b Trim) {
 		t.Forward, t.Aft = math.Min(t.Forward, b.Pilot.X), math.Max(t.Aft, b.Pilot.X)
 	}
 	for _, cl := range []float64{from, to} {
-		b, err := c.Run.Balance(cl)
+		b, err := c.Run.Trim(cl)
 		if err != nil {
 			return Travel{}, fmt.Errorf("no balance at a clearance of %.2f m: %w", cl, err)
 		}
@@ -163,8 +163,8 @@ func (c Curve) Travel(from, to float64) (Travel, error) {
 			add(b)
 		}
 		// Where the pilot turns back between two states lies the furthest place.
-		if i > 0 && b.Slope > 0 != (c.States[i-1].Slope > 0) {
-			if b = c.cross(i-1, func(b Balance) float64 { return b.Slope }); b.Clearance > from && b.Clearance < to {
+		if i > 0 && b.RequiredCGSlope > 0 != (c.States[i-1].RequiredCGSlope > 0) {
+			if b = c.cross(i-1, func(b Trim) float64 { return b.RequiredCGSlope }); b.Clearance > from && b.Clearance < to {
 				add(b)
 			}
 		}
@@ -220,7 +220,7 @@ type crests struct {
 }
 
 type crest struct {
-	Balance
+	Trim
 	found bool
 }
 
@@ -228,7 +228,7 @@ const foldStep = .25 // m/s
 
 func (m *Map) crests(density, from, to float64) (crests, error) {
 	c := crests{m: m, density: density}
-	if err := m.model.craft.Need(PartPilot); err != nil {
+	if err := m.model.craft.Require(BlockPilot); err != nil {
 		return c, err
 	}
 	if !(from <= to) {
@@ -252,13 +252,13 @@ func (c *crests) crest(speed float64) (crest, error) {
 	if err != nil {
 		return crest{}, err
 	}
-	k, err := r.Curve()
+	k, err := r.TrimCurve()
 	if err != nil {
 		return crest{}, nil // too slow or too fast to fly
 	}
 	for i := 0; i+1 < len(k.States); i++ {
-		if k.States[i].Slope > 0 && k.States[i+1].Slope <= 0 {
-			return crest{k.cross(i, func(b Balance) float64 { return b.Slope }), true}, nil
+		if k.States[i].RequiredCGSlope > 0 && k.States[i+1].RequiredCGSlope <= 0 {
+			return crest{k.cross(i, func(b Trim) float64 { return b.RequiredCGSlope }), true}, nil
 		}
 	}
 	return crest{}, nil

@@ -11,12 +11,12 @@ import (
 
 // fine returns the balance on a ladder far finer than a Curve's own, between the
 // curve's ends.
-func fine(t *testing.T, c Curve) []Balance {
+func fine(t *testing.T, c TrimCurve) []Trim {
 	lo, hi := c.States[0].Clearance, c.States[len(c.States)-1].Clearance
 	const n = 1500
-	out := make([]Balance, 0, n)
+	out := make([]Trim, 0, n)
 	for i := range n {
-		b, err := c.Run.Balance(lo + (hi-lo)*float64(i)/(n-1))
+		b, err := c.Run.Trim(lo + (hi-lo)*float64(i)/(n-1))
 		require.NoError(t, err)
 		out = append(out, b)
 	}
@@ -24,10 +24,10 @@ func fine(t *testing.T, c Curve) []Balance {
 }
 
 // randomCurve returns a curve of some length of a random craft.
-func randomCurve(t *testing.T, rng *rand.Rand) Curve {
+func randomCurve(t *testing.T, rng *rand.Rand) TrimCurve {
 	for {
 		r, _ := randomBalance(t, rng)
-		if c, err := r.Curve(); err == nil && len(c.States) > 10 {
+		if c, err := r.TrimCurve(); err == nil && len(c.States) > 10 {
 			return c
 		}
 	}
@@ -45,7 +45,7 @@ func TestCurveByBruteForce(t *testing.T) {
 		near := step + 2e-4
 
 		x := p.XForward + (p.XAft-p.XForward)*rng.Float64()
-		got, err := c.Holds(x)
+		got, err := c.Equilibria(x)
 		require.NoError(t, err)
 		var want []float64
 		for i := 1; i < len(ladder); i++ {
@@ -61,31 +61,31 @@ func TestCurveByBruteForce(t *testing.T) {
 		for i, h := range got {
 			holds++
 			assert.InDelta(t, want[i], h.Clearance, near)
-			assert.InDelta(t, x, h.Pilot.X, 1e-3*(1+math.Abs(h.Slope)/c.Run.share))
-			if h.Stable {
+			assert.InDelta(t, x, h.Pilot.X, 1e-3*(1+math.Abs(h.RequiredCGSlope)/c.Run.share))
+			if h.HeightStable {
 				assert.True(t, h.BySlope)
 			}
 		}
 
-		edge := func(ok func(Balance) bool, l Limit) bool {
+		edge := func(ok func(Trim) bool, l Ceiling) bool {
 			for i := 1; i < len(ladder); i++ {
 				if !ok(ladder[i-1]) || ok(ladder[i]) {
 					continue
 				}
-				require.True(t, l.Found, "%v", ladder[i].Clearance)
+				require.True(t, l.OK, "%v", ladder[i].Clearance)
 				assert.InDelta(t, ladder[i].Clearance, l.Clearance, near)
 				return true
 			}
-			assert.False(t, l.Found)
+			assert.False(t, l.OK)
 			assert.Equal(t, ok(ladder[len(ladder)-1]), l.Always)
 			return false
 		}
-		if edge(func(b Balance) bool { return b.Stable }, c.SelfHolding()) {
+		if edge(func(b Trim) bool { return b.HeightStable }, c.SelfHolding()) {
 			selfs++
 		}
 		reach, err := c.Reach()
 		require.NoError(t, err)
-		if edge(func(b Balance) bool { return b.Spare >= 0 }, reach) {
+		if edge(func(b Trim) bool { return b.TravelMargin >= 0 }, reach) {
 			reaches++
 		}
 
@@ -121,7 +121,7 @@ func TestCurveByBruteForce(t *testing.T) {
 func TestTravelRefuses(t *testing.T) {
 	r, err := balanceMaps()["reedling-tandem.json"].Run(14, 0)
 	require.NoError(t, err)
-	c, err := r.Curve()
+	c, err := r.TrimCurve()
 	require.NoError(t, err)
 	_, err = c.Travel(.2, 50)
 	assert.ErrorContains(t, err, "no balance at a clearance of 50.00 m")
@@ -151,16 +151,16 @@ func TestFold(t *testing.T) {
 			x := s.At(p)
 			f, ok, err := m.Fold(x, 0, 6.03, 29) // steps that binary numbers do not hit
 			require.NoError(t, err)
-			around := func(speed float64) []Hold {
+			around := func(speed float64) []Equilibrium {
 				r, err := m.Run(speed, 0)
 				require.NoError(t, err)
-				c, err := r.Curve()
+				c, err := r.TrimCurve()
 				if err != nil {
 					return nil
 				}
-				h, err := c.Holds(x)
+				h, err := c.Equilibria(x)
 				require.NoError(t, err)
-				var near []Hold
+				var near []Equilibrium
 				for _, k := range h {
 					if math.Abs(k.Clearance-f.Clearance) < .15 {
 						near = append(near, k)
@@ -173,19 +173,19 @@ func TestFold(t *testing.T) {
 				for v := 6.; v < 29; v += .2 {
 					r, err := m.Run(v, 0)
 					require.NoError(t, err)
-					c, err := r.Curve()
+					c, err := r.TrimCurve()
 					if err != nil {
 						continue
 					}
-					h, err := c.Holds(x)
+					h, err := c.Equilibria(x)
 					require.NoError(t, err)
 					next, err := m.Run(v+.2, 0)
 					require.NoError(t, err)
-					nc, err := next.Curve()
+					nc, err := next.TrimCurve()
 					if err != nil {
 						continue
 					}
-					nh, err := nc.Holds(x)
+					nh, err := nc.Equilibria(x)
 					require.NoError(t, err)
 					pair := len(h) == 2 && h[0].BySlope && !h[1].BySlope && len(nh) == 0
 					assert.False(t, pair, "%s at %v m/s and %v: %+v", name, v, x, h)

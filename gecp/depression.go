@@ -19,7 +19,7 @@ type Depression struct {
 // lift over the wings' area as a head of water, lift/(S rho g) (textbook
 // hydrostatics). The waves that the moving pressure makes are left out, and under
 // the places of highest pressure the water is lower.
-func (r Run) Depression(b Balance) Depression {
+func (r SteadyTow) Depression(b Trim) Depression {
 	d := math.Abs(b.Lift) / (r.m.model.shape.Area * WaterDensity * G) // Check: the area is above 0
 	return Depression{Depth: d, Share: d / b.Clearance}
 }

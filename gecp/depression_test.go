@@ -13,7 +13,7 @@ func TestDepressionByHand(t *testing.T) {
 	r, err := m.Run(20, 1.25)
 	require.NoError(t, err)
 	r.friction = force{}
-	b, err := r.Balance(.2)
+	b, err := r.Trim(.2)
 	require.NoError(t, err)
 	d := r.Depression(b)
 	assert.InDelta(t, .01, d.Depth, 1e-9)

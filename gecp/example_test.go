@@ -50,16 +50,16 @@ func ExampleMap_Run() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	curve, err := run.Curve()
+	curve, err := run.TrimCurve()
 	if err != nil {
 		log.Fatal(err)
 	}
 	fmt.Printf("holds itself up to %.1f m\n", curve.SelfHolding().Clearance)
-	b, err := run.Balance(.2)
+	b, err := run.Trim(.2)
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println(b.Reach(craft.Pilot) != "", b.Stable)
+	fmt.Println(b.Reach(craft.Pilot) != "", b.HeightStable)
 	// Output:
 	// holds itself up to 0.3 m
 	// true true

@@ -58,8 +58,8 @@ const Tick = 0.02
 //
 // A Flight belongs to one goroutine. Step allocates nothing.
 type Flight struct {
-	run                Run
-	start              Balance
+	run                SteadyTow
+	start              Trim
 	dist               Disturbance
 	half               float64 // half the air's density, kg/m3
 	air                *flowMap
@@ -83,14 +83,14 @@ type Flight struct {
 	end    End
 	touch  Touch
 	wet    uint64 // a bit a float in the water
-	seen   [seenRing]Sight
+	seen   [seenRing]Observation
 	newest int // the latest in the ring
 	sights int // taken so far
 }
 
 // Touch is the first time that a float meets the water.
 type Touch struct {
-	Touched bool
+	OK bool
 	Time    float64 // s into the flight
 	Float   int     // index in the craft file
 	Sink    float64 // speed into the water, m/s
@@ -102,10 +102,10 @@ type FlightState struct {
 	Clearance float64 // m, over the water as the wave has moved it
 	Height    float64 // of the datum over the flat water, m
 	Pitch     float64 // rad
-	Climb     float64 // upward speed of the centre of gravity, m/s
-	Turn      float64 // rad/s, nose-up
+	ClimbRate     float64 // upward speed of the centre of gravity, m/s
+	PitchRate      float64 // rad/s, nose-up
 	Speed     float64 // over the water, m/s
-	Pull      float64 // in the line, N
+	LineTension      float64 // in the line, N
 	Pilot     float64 // place, m aft of the datum
 	Water     float64 // height of the water's surface, m
 }
@@ -114,19 +114,19 @@ type FlightState struct {
 // in a sentence, if there is no such state, if the pilot cannot reach it or the
 // craft file has no pilot, if a float is in the water there (the balance knows
 // nothing of floats), or if the disturbance makes no sense.
-func (r Run) Flight(clearance float64, d Disturbance) (*Flight, error) {
+func (r SteadyTow) Flight(clearance float64, d Disturbance) (*Flight, error) {
 	c := r.m.model.craft
-	if err := c.Need(PartPilot); err != nil {
+	if err := c.Require(BlockPilot); err != nil {
 		return nil, err
 	}
-	b, err := r.Balance(clearance)
+	b, err := r.Trim(clearance)
 	if err != nil {
 		return nil, err
 	}
 	if err := d.check(c); err != nil {
 		return nil, err
 	}
-	if b.Spare < 0 {
+	if b.TravelMargin < 0 {
 		return nil, fmt.Errorf("no flight can begin at a clearance of %.2f m and %.1f m/s: it is %s", clearance, r.speed, b.Reach(c.Pilot))
 	}
 	for i, fl := range c.Floats {
@@ -143,7 +143,7 @@ func (r Run) Flight(clearance float64, d Disturbance) (*Flight, error) {
 }
 
 // flight returns the undisturbed flight that begins in b.
-func (r Run) flight(b Balance) *Flight {
+func (r SteadyTow) flight(b Trim) *Flight {
 	c := r.m.model.craft
 	density := 2 * r.pressure / (r.speed * r.speed)
 	f := &Flight{run: r, start: b, half: density / 2, air: r.m.flowMap(), body: c.sliding(), slabs: c.slabs(density)}
@@ -162,9 +162,9 @@ func (r Run) flight(b Balance) *Flight {
 	tx, _ := turned(c.Tow.X, c.Tow.Z, sin, cos)
 	if c.Tow.LineStiffness > 0 {
 		f.elastic, f.stiffness = true, c.Tow.LineStiffness
-		f.restLine = c.Tow.Line / (1 + b.Pull/f.stiffness)
+		f.restLine = c.Tow.Line / (1 + b.LineTension/f.stiffness)
 	}
-	f.y = state{b.Height + gz, 0, b.Pitch, 0, c.Tow.Line*math.Cos(b.LineUp) - (tx - gx), r.speed}
+	f.y = state{b.Height + gz, 0, b.Pitch, 0, c.Tow.Line*math.Cos(b.LineAngle) - (tx - gx), r.speed}
 	f.begin = f.y
 	f.in = integrator{rates: f.rates, tol: [2]float64{1e-6, 1e-6}}
 	f.seen[0], f.sights = f.sight(), 1
@@ -177,7 +177,7 @@ func turned(x, z, sin, cos float64) (float64, float64) { return x*cos + z*sin, z
 
 // flow is a map's answer without slopes: the loads, and their changes with the
 // rates over the speed.
-type flow struct{ still, heave, turn Aero }
+type flow struct{ still, heave, turn LoadsPerQ }
 
 // flowMap is a map as flights ask it, a few thousand times each and without slopes.
 type flowMap struct {
@@ -235,12 +235,12 @@ func (f *flowMap) at(clearance, pitch float64) flow {
 	}
 	v := [withDerivatives]float64{v0, v1, v2}
 	r := [quantities - withDerivatives]float64{r0, r1, r2, r3, r4, r5}
-	rates := func(lift int) Aero {
+	rates := func(lift int) LoadsPerQ {
 		q := lift - withDerivatives
-		return Aero{Lift: r[q], Moment: r[q+1], Drag: r[q+2]}
+		return LoadsPerQ{Lift: r[q], Moment: r[q+1], Drag: r[q+2]}
 	}
 	return flow{
-		still: Aero{Lift: v[qLift], Drag: v[qDrag], Moment: v[qMoment]},
+		still: LoadsPerQ{Lift: v[qLift], Drag: v[qDrag], Moment: v[qMoment]},
 		heave: rates(qLiftHeave),
 		turn:  rates(qLiftTurn),
 	}
@@ -293,7 +293,7 @@ func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
 	climb, turn := y[1]-p.kickUp, y[3]-p.kickTurn
 
 	height := y[0] - gz
-	clearance := math.Min(opt.ClearanceMax, math.Max(opt.ClearanceMin, height-water-r.m.model.under.LowestPoint(pitch).Depth))
+	clearance := math.Min(opt.ClearanceMax, math.Max(opt.ClearanceMin, height-water-r.m.model.under.At(pitch).Depth))
 	a := f.air.at(clearance, pitch)
 	h := f.half * wind // pressure over speed
 	q := h * wind
@@ -357,7 +357,7 @@ func (f *Flight) rates(t float64, y, dy *state) {
 // without moving on, once the flight has ended; a time out of range or a place
 // that is no number changes nothing.
 func (f *Flight) Step(dt, place float64) bool {
-	if f.end.Cause != Flying {
+	if f.end.Cause != CauseNone {
 		return false
 	}
 	if !(dt > 0 && dt <= 1) || math.IsNaN(place) {
@@ -365,10 +365,10 @@ func (f *Flight) Step(dt, place float64) bool {
 	}
 	n := math.Ceil(dt/Tick - 1e-9)
 	t0 := f.t
-	for i := 1.; i <= n && f.end.Cause == Flying; i++ {
+	for i := 1.; i <= n && f.end.Cause == CauseNone; i++ {
 		f.piece(t0+dt*i/n, place)
 	}
-	return f.end.Cause == Flying
+	return f.end.Cause == CauseNone
 }
 
 // piece flies on to a time, at most a tick ahead.
@@ -393,8 +393,8 @@ func (f *Flight) State() FlightState {
 	height, clearance, water := f.over()
 	return FlightState{
 		Time: f.t, Clearance: clearance, Height: height, Pitch: f.y[2],
-		Climb: f.y[1] - p.kickUp, Turn: f.y[3] - p.kickTurn,
-		Speed: f.y[5], Pull: p.pull, Pilot: f.place, Water: water,
+		ClimbRate: f.y[1] - p.kickUp, PitchRate: f.y[3] - p.kickTurn,
+		Speed: f.y[5], LineTension: p.pull, Pilot: f.place, Water: water,
 	}
 }
 
@@ -408,7 +408,7 @@ func (f *Flight) over() (height, clearance, water float64) {
 }
 
 // Start returns the steady state that the flight began in.
-func (f *Flight) Start() Balance { return f.start }
+func (f *Flight) Start() Trim { return f.start }
 
 // Touch returns the first meeting of a float and the water.
 func (f *Flight) Touch() Touch { return f.touch }
@@ -422,7 +422,7 @@ func (f *Flight) look() {
 	opt := &f.run.m.opt
 	pitch := f.y[2]
 	if math.IsNaN(pitch) {
-		f.end = End{Cause: Astray, Time: f.t}
+		f.end = End{Cause: CauseNoState, Time: f.t}
 		return
 	}
 	_, clearance, water := f.over()
@@ -433,14 +433,14 @@ func (f *Flight) look() {
 	sin, cos := math.Sincos(pitch)
 	switch {
 	case pitch >= opt.PitchMax:
-		end(PitchedUp, opt.PitchMax)
+		end(CausePitchedUp, opt.PitchMax)
 	case pitch <= opt.PitchMin:
-		end(PitchedDown, opt.PitchMin)
+		end(CausePitchedDown, opt.PitchMin)
 	case clearance >= opt.ClearanceMax:
-		end(RoseOut, opt.ClearanceMax)
+		end(CauseRoseOut, opt.ClearanceMax)
 	case clearance <= opt.ClearanceMin:
-		end(WingWet, opt.ClearanceMin)
-		f.end.Wing = f.run.m.model.under.LowestPoint(pitch).Wing
+		end(CauseWingWet, opt.ClearanceMin)
+		f.end.Wing = f.run.m.model.under.At(pitch).Wing
 	}
 	cgX := f.run.cgX + f.run.share*f.place
 	before := f.seen[(f.newest-1+seenRing)%seenRing]
@@ -455,12 +455,12 @@ func (f *Flight) look() {
 			continue
 		}
 		_, waterClimb := f.dist.Wave.at(f.t, f.run.speed)
-		touch := Touch{true, f.t, i, math.Max(0, waterClimb-before.Climb+x*before.Turn)}
-		if !f.touch.Touched {
+		touch := Touch{true, f.t, i, math.Max(0, waterClimb-before.ClimbRate+x*before.PitchRate)}
+		if !f.touch.OK {
 			f.touch = touch
 		}
-		if touch.Sink > HardTouch && f.end.Cause == Flying {
-			end(Struck, HardTouch)
+		if touch.Sink > HardTouch && f.end.Cause == CauseNone {
+			end(CauseFloatStruck, HardTouch)
 			f.end.Touch = touch
 		}
 	}
@@ -472,13 +472,13 @@ type Cause int
 
 // The causes.
 const (
-	Flying      Cause = iota // it has not ended
-	PitchedUp                // the nose passed the map's highest pitch
-	PitchedDown              // or its lowest
-	RoseOut                  // the clearance passed the map's highest
-	WingWet                  // a wing came down to the map's lowest clearance
-	Struck                   // a float met the water faster than HardTouch
-	Astray                   // the calculation found no state that means anything
+	CauseNone      Cause = iota // it has not ended
+	CausePitchedUp                // the nose passed the map's highest pitch
+	CausePitchedDown              // or its lowest
+	CauseRoseOut                  // the clearance passed the map's highest
+	CauseWingWet                  // a wing came down to the map's lowest clearance
+	CauseFloatStruck                   // a float met the water faster than HardTouch
+	CauseNoState                   // the calculation found no state that means anything
 )
 
 // End is how a flight ended. A map's range is the end of what can be said, not of
@@ -496,17 +496,17 @@ type End struct {
 // String says it in words.
 func (e End) String() string {
 	switch e.Cause {
-	case PitchedUp:
+	case CausePitchedUp:
 		return fmt.Sprintf("pitched up past %.0f degrees at %.1f m after %.1f s", deg(e.Limit), e.Clearance, e.Time)
-	case PitchedDown:
+	case CausePitchedDown:
 		return fmt.Sprintf("pitched down past %.0f degrees at %.1f m after %.1f s", deg(e.Limit), e.Clearance, e.Time)
-	case RoseOut:
+	case CauseRoseOut:
 		return fmt.Sprintf("rose past %.1f m with the nose at %.0f degrees after %.1f s", e.Limit, deg(e.Pitch), e.Time)
-	case WingWet:
+	case CauseWingWet:
 		return fmt.Sprintf("came down with the wing %q to within %.2f m of the water after %.1f s, the nose at %.0f degrees", e.Wing, e.Limit, e.Time, deg(e.Pitch))
-	case Struck:
+	case CauseFloatStruck:
 		return fmt.Sprintf("struck the water with float %d, sinking %.1f m/s, after %.1f s, the nose at %.0f degrees", e.Touch.Float+1, e.Touch.Sink, e.Time, deg(e.Pitch))
-	case Astray:
+	case CauseNoState:
 		return fmt.Sprintf("the calculation went astray after %.1f s", e.Time)
 	}
 	return "still flying"

@@ -12,7 +12,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-func start(t testing.TB, r Run, clearance float64, d Disturbance) *Flight {
+func start(t testing.TB, r SteadyTow, clearance float64, d Disturbance) *Flight {
 	f, err := r.Flight(clearance, d)
 	require.NoError(t, err)
 	return f
@@ -20,11 +20,11 @@ func start(t testing.TB, r Run, clearance float64, d Disturbance) *Flight {
 
 // Undisturbed, a stable craft stays where it is balanced, line and all.
 func TestFlightStaysInBalance(t *testing.T) {
-	for _, r := range []Run{stiffRun(t, 14), elasticRun(t, 14)} {
+	for _, r := range []SteadyTow{stiffRun(t, 14), elasticRun(t, 14)} {
 		f := start(t, r, .25, Disturbance{})
 		first := f.State()
 		assert.InDelta(t, .25, first.Clearance, 1e-12)
-		assert.InEpsilon(t, f.Start().Pull, first.Pull, 1e-9)
+		assert.InEpsilon(t, f.Start().LineTension, first.LineTension, 1e-9)
 		for f.State().Time < 20 {
 			require.True(t, f.Step(.1, f.Start().Pilot.X))
 		}
@@ -47,7 +47,7 @@ func TestFlowMapIsTheMap(t *testing.T) {
 		want, err := m.At(c, p)
 		require.NoError(t, err)
 		got := f.at(c, p)
-		for _, v := range [][2]Aero{{want.Aero, got.still}, {want.ByHeaveRate, got.heave}, {want.ByPitchRate, got.turn}} {
+		for _, v := range [][2]LoadsPerQ{{want.LoadsPerQ, got.still}, {want.ByHeaveRate, got.heave}, {want.ByPitchRate, got.turn}} {
 			for _, w := range [][2]float64{{v[0].Lift, v[1].Lift}, {v[0].Drag, v[1].Drag}, {v[0].Moment, v[1].Moment}} {
 				assert.InDelta(t, w[0], w[1], 1e-9*(1+math.Abs(w[0])), "at %v m and %v rad", c, p)
 			}
@@ -59,7 +59,7 @@ func TestFlowMapIsTheMap(t *testing.T) {
 // linear motion says, to 1 %, over two seconds and more.
 func TestSmallMotionIsLinear(t *testing.T) {
 	for _, tc := range []struct {
-		r                Run
+		r                SteadyTow
 		clearance, after float64
 	}{
 		{stiffRun(t, 15), .2, 4}, {stiffRun(t, 14), .25, 3}, {stiffRun(t, 14), .8, 3}, {elasticRun(t, 14), .4, 4},
@@ -133,9 +133,9 @@ func energy(f *Flight) float64 {
 	s := f.State()
 	inertia, _ := f.body.pitch(f.place)
 	du := s.Speed - f.run.speed
-	e := f.body.mass*(s.Climb*s.Climb+du*du)/2 + inertia*s.Turn*s.Turn/2 + f.run.weight*f.y[0]
+	e := f.body.mass*(s.ClimbRate*s.ClimbRate+du*du)/2 + inertia*s.PitchRate*s.PitchRate/2 + f.run.weight*f.y[0]
 	if f.elastic {
-		stretch := s.Pull / f.stiffness * f.restLine
+		stretch := s.LineTension / f.stiffness * f.restLine
 		e += f.stiffness / f.restLine * stretch * stretch / 2
 	}
 	sin, cos := math.Sincos(s.Pitch)
@@ -171,7 +171,7 @@ func TestNoEnergyIsMade(t *testing.T) {
 		last = now
 	}
 	assert.Less(t, last, energy(start(t, stiffRun(t, 14), .25, Disturbance{}))-10)
-	require.True(t, f.Touch().Touched)
+	require.True(t, f.Touch().OK)
 	assert.Positive(t, f.Touch().Sink)
 }
 
@@ -184,12 +184,12 @@ func TestShiftingPilotKeepsMomentum(t *testing.T) {
 	p := f.run.m.model.craft.Pilot
 	momentum := func() float64 {
 		inertia, _ := f.body.pitch(f.place)
-		return inertia*f.State().Turn + f.body.kick*f.shift
+		return inertia*f.State().PitchRate + f.body.kick*f.shift
 	}
 	l0, z0 := momentum(), f.y[0]
-	turn := f.State().Turn
+	turn := f.State().PitchRate
 	f.Step(Tick, p.XAft)
-	assert.NotEqual(t, turn, f.State().Turn)
+	assert.NotEqual(t, turn, f.State().PitchRate)
 	for range 20 {
 		f.Step(Tick, p.XAft)
 		assert.InDelta(t, l0, momentum(), 1e-7)
@@ -204,7 +204,7 @@ func TestPilotKeepsStopsAndSpeed(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	wild := []float64{-1e9, math.Inf(1), math.Inf(-1), 0, p.XForward, p.XAft, 99}
 	last := f.State()
-	for f.End().Cause == Flying && f.t < 30 {
+	for f.End().Cause == CauseNone && f.t < 30 {
 		dt := .001 + .06*rng.Float64()
 		f.Step(dt, wild[rng.IntN(len(wild))])
 		now := f.State()
@@ -236,7 +236,7 @@ func TestDelayIsKept(t *testing.T) {
 		moved := math.NaN()
 		for f.t < 3 && math.IsNaN(moved) {
 			before := f.t
-			f.Step(Tick, law.Place(f))
+			f.Step(Tick, law.Position(f))
 			if math.Abs(f.place-f.start.Pilot.X) > 1e-6 {
 				moved = before
 			}
@@ -250,16 +250,16 @@ func TestDelayIsKept(t *testing.T) {
 	for f.t < 2.5 {
 		f.Step(Tick, f.place)
 	}
-	now := f.Seen(0)
+	now := f.StateBefore(0)
 	assert.Equal(t, f.t, now.Time)
 	for _, d := range []float64{.01, .333, 1.9} {
-		s := f.Seen(d)
+		s := f.StateBefore(d)
 		assert.InDelta(t, f.t-d, s.Time, 1e-12)
 		gain := math.Min(1, s.Time)
 		assert.InDelta(t, 14+gain, s.Boat, 1e-9)
 	}
-	assert.Equal(t, f.begin[0], f.Seen(99).Height)
-	assert.Equal(t, f.begin[0], start(t, r, .25, StandardLeap).Seen(.3).Height)
+	assert.Equal(t, f.begin[0], f.StateBefore(99).Height)
+	assert.Equal(t, f.begin[0], start(t, r, .25, StandardLeap).StateBefore(.3).Height)
 }
 
 func TestFlightIsDeterminedAndKeepsItsSteps(t *testing.T) {
@@ -267,19 +267,19 @@ func TestFlightIsDeterminedAndKeepsItsSteps(t *testing.T) {
 	law, err := r.PilotLaw(.3)
 	require.NoError(t, err)
 	law.Delay = .3
-	fly := func(tol, dt float64, s Steering) state {
+	fly := func(tol, dt float64, s Controller) state {
 		f := start(t, r, .3, StandardLeap)
 		f.in.tol = [2]float64{tol, tol}
 		for i := 0; f.t < 2-1e-9; i++ {
-			require.True(t, f.Step(dt, s.Place(f)))
+			require.True(t, f.Step(dt, s.Position(f)))
 		}
 		return f.y
 	}
 	assert.Equal(t, fly(1e-6, Tick, law), fly(1e-6, Tick, law))
 	// Shorter pieces and a tighter tolerance change next to nothing.
-	want := fly(1e-11, Tick/4, Frozen{})
+	want := fly(1e-11, Tick/4, FixedPilot{})
 	for _, dt := range []float64{1, .1, Tick, Tick / 2} {
-		got := fly(1e-6, dt, Frozen{})
+		got := fly(1e-6, dt, FixedPilot{})
 		for i := range got {
 			assert.InDelta(t, want[i], got[i], 2e-5, "piece %v", dt)
 		}
@@ -297,7 +297,7 @@ func TestStepAllocatesNothing(t *testing.T) {
 	f := start(t, r, .3, StandardLeap)
 	var last FlightState
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
-		f.Step(1./60, law.Place(f))
+		f.Step(1./60, law.Position(f))
 		last = f.State()
 	}))
 	assert.Positive(t, last.Time)
@@ -305,8 +305,8 @@ func TestStepAllocatesNothing(t *testing.T) {
 
 func TestFlightEndsInWords(t *testing.T) {
 	f := start(t, stiffRun(t, 14), .3, StandardLeap)
-	o := f.Settle(Frozen{})
-	require.Equal(t, PitchedUp, f.End().Cause)
+	o := f.Settle(FixedPilot{})
+	require.Equal(t, CausePitchedUp, f.End().Cause)
 	assert.Equal(t, fmt.Sprintf("pitched up past 16 degrees at %.1f m after %.1f s", f.End().Clearance, f.End().Time), o.String())
 	was := f.State()
 	assert.False(t, f.Step(.1, 1))
@@ -314,20 +314,20 @@ func TestFlightEndsInWords(t *testing.T) {
 
 	// A boat that slows down brings it down on its floats, gently or not.
 	f = start(t, stiffRun(t, 14), .3, Disturbance{SpeedUp: SpeedUp{By: -.5, Over: 3}})
-	o = f.Settle(Frozen{})
-	assert.True(t, o.Afloat && o.Touch.Touched && !o.Settled)
+	o = f.Settle(FixedPilot{})
+	assert.True(t, o.Afloat && o.Touch.OK && !o.Settled)
 	assert.Contains(t, o.String(), "comes down onto its floats")
 	assert.Contains(t, o.String(), "touched the water")
 	law, err := stiffRun(t, 14).PilotLaw(.8)
 	require.NoError(t, err)
-	law.Seat = -9
+	law.PilotX = -9
 	f = start(t, stiffRun(t, 14), .8, Disturbance{})
 	o = f.Settle(law)
-	require.Equal(t, Struck, o.End.Cause, o)
+	require.Equal(t, CauseFloatStruck, o.End.Cause, o)
 	assert.Greater(t, o.End.Touch.Sink, HardTouch)
 	assert.Contains(t, o.String(), "struck the water with float")
 
-	for c, want := range map[Cause]string{PitchedDown: "pitched down past", RoseOut: "rose past", WingWet: "the wing \"front\"", Struck: "struck the water", Astray: "went astray", Flying: "still flying"} {
+	for c, want := range map[Cause]string{CausePitchedDown: "pitched down past", CauseRoseOut: "rose past", CauseWingWet: "the wing \"front\"", CauseFloatStruck: "struck the water", CauseNoState: "went astray", CauseNone: "still flying"} {
 		assert.Contains(t, End{Cause: c, Wing: "front"}.String(), want)
 	}
 }
@@ -382,12 +382,12 @@ func TestGustAndWave(t *testing.T) {
 func TestRecording(t *testing.T) {
 	r := stiffRun(t, 14)
 	f := start(t, r, .25, Disturbance{})
-	rec := Recording{{1, 1.3}, {2, 1.4}}
+	rec := Schedule{{1, 1.3}, {2, 1.4}}
 	for at, want := range map[float64]float64{0: 1.3, 1: 1.3, 1.5: 1.35, 2: 1.4, 9: 1.4} {
 		f.t = at
-		assert.InDelta(t, want, rec.Place(f), 1e-12)
+		assert.InDelta(t, want, rec.Position(f), 1e-12)
 	}
-	assert.Equal(t, f.start.Pilot.X, Recording{}.Place(f))
+	assert.Equal(t, f.start.Pilot.X, Schedule{}.Position(f))
 }
 
 // Whatever comes, the numbers stay numbers, and the flight ends or goes on.
@@ -407,10 +407,10 @@ func FuzzFlight(f *testing.F) {
 		for range 200 {
 			fl.Step(.05, 3*rng.Float64())
 			s := fl.State()
-			for _, v := range []float64{s.Clearance, s.Height, s.Pitch, s.Climb, s.Turn, s.Speed, s.Pull, s.Pilot, s.Water} {
+			for _, v := range []float64{s.Clearance, s.Height, s.Pitch, s.ClimbRate, s.PitchRate, s.Speed, s.LineTension, s.Pilot, s.Water} {
 				require.False(t, math.IsNaN(v) || math.IsInf(v, 0), "%+v after %v", s, fl.End())
 			}
 		}
-		assert.NotEqual(t, Astray, fl.End().Cause)
+		assert.NotEqual(t, CauseNoState, fl.End().Cause)
 	})
 }

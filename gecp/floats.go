@@ -11,10 +11,10 @@ type Support int
 
 // From both floats on the water to none.
 const (
-	BothFloats Support = iota
-	AftFloat           // turned nose-up about the aft float, the fore one out of the water
-	ForeFloat          // turned nose-down about the fore float, the aft one out of the water
-	NoFloat            // the wings carry all: the craft flies
+	SupportBothFloats Support = iota
+	SupportAftFloat           // turned nose-up about the aft float, the fore one out of the water
+	SupportForeFloat          // turned nose-down about the fore float, the aft one out of the water
+	SupportNone            // the wings carry all: the craft flies
 )
 
 // OnFloats is a craft in steady tow on its foremost and its aftmost float. They
@@ -30,7 +30,7 @@ type OnFloats struct {
 	// Carried is the share of the weight that the floats do not carry, 0..1: the wings
 	// do, but for the little that the line pulls up or down.
 	Carried float64
-	Pull    float64 // in the line, N, without the water's drag on the floats
+	LineTension    float64 // in the line, N, without the water's drag on the floats
 }
 
 // String says what the floats do, in metric units.
@@ -38,11 +38,11 @@ func (s OnFloats) String() string {
 	at := fmt.Sprintf("%s, the wings %.2f m over the water", tilt(s.Pitch, 1), s.Clearance)
 	carry := fmt.Sprintf("the wings carry %.0f %% of the weight", 100*s.Carried)
 	switch s.Support {
-	case AftFloat:
+	case SupportAftFloat:
 		return fmt.Sprintf("turned up on the aft float, %s: %s, the aft float %.0f N", at, carry, s.Aft)
-	case ForeFloat:
+	case SupportForeFloat:
 		return fmt.Sprintf("turned down on the fore float, %s: %s, the fore float %.0f N", at, carry, s.Fore)
-	case NoFloat:
+	case SupportNone:
 		return fmt.Sprintf("off the floats, %s: the wings carry all of the weight", at)
 	}
 	return fmt.Sprintf("on both floats, %s: %s, the fore float %.0f N, the aft float %.0f N", at, carry, s.Fore, s.Aft)
@@ -75,7 +75,7 @@ func (c *Craft) outermost() (fore, aft Float) {
 func (c *Craft) floatsOver(height, pitch float64) float64 {
 	over := math.Inf(1)
 	for _, f := range c.Floats {
-		_, up := Afloat(f.X, f.Z, height, pitch)
+		_, up := ToWaterAxes(f.X, f.Z, height, pitch)
 		over = math.Min(over, up)
 	}
 	return over
@@ -94,7 +94,7 @@ type contact struct {
 
 // touching returns the craft with a float on the water, the nose up by a pitch and
 // the pilot at a place. It is an error outside the map and with too short a line.
-func (r *Run) touching(f Float, pilotX, pitch float64) (contact, error) {
+func (r *SteadyTow) touching(f Float, pilotX, pitch float64) (contact, error) {
 	sin, cos := math.Sincos(pitch)
 	height := f.X*sin - f.Z*cos
 	clearance := r.m.model.under.ClearanceFor(height, pitch)
@@ -120,9 +120,9 @@ const tipSteps = 80
 // load until the other bears none. It is an error if the craft file lacks pilot
 // or floats, if the floats stand at one place along the craft, or if the craft
 // lies or turns outside the map.
-func (r Run) OnFloats(pilotX float64) (OnFloats, error) {
+func (r SteadyTow) OnFloats(pilotX float64) (OnFloats, error) {
 	c := r.m.model.craft
-	if err := c.Need(PartPilot, PartFloats); err != nil {
+	if err := c.Require(BlockPilot, BlockFloats); err != nil {
 		return OnFloats{}, err
 	}
 	if !(math.Abs(pilotX) <= farAway) {
@@ -145,47 +145,47 @@ func (r Run) OnFloats(pilotX float64) (OnFloats, error) {
 	pushFore := onAft.about / (onFore.along - onAft.along)
 	pushAft := onFore.about / (onAft.along - onFore.along)
 	state := func(t contact, s Support, fore, aft float64) OnFloats {
-		if s == NoFloat {
+		if s == SupportNone {
 			fore, aft = 0, 0
 		}
 		return OnFloats{
 			Support: s, Pilot: pilotX, Pitch: t.point.Pitch, Height: t.point.Height, Clearance: t.point.Clearance,
-			Fore: fore, Aft: aft, Carried: 1 - (fore+aft)/r.weight, Pull: t.pull,
+			Fore: fore, Aft: aft, Carried: 1 - (fore+aft)/r.weight, LineTension: t.pull,
 		}
 	}
 	switch {
 	case pushFore >= 0 && pushAft >= 0:
-		return state(onAft, BothFloats, pushFore, pushAft), nil
+		return state(onAft, SupportBothFloats, pushFore, pushAft), nil
 	case pushFore < 0 && (pushAft >= 0 || onAft.about > (onAft.along-onAft.centre)*onAft.up):
 		if pushAft < 0 { // lifted, and turning nose-up about its own centre
-			return state(onAft, NoFloat, 0, 0), nil
+			return state(onAft, SupportNone, 0, 0), nil
 		}
 		t, err := r.tip(aft, pilotX, rest, r.m.opt.PitchMax, func(t contact) bool { return t.about > 0 && t.up < 0 })
 		if err != nil {
 			return OnFloats{}, fmt.Errorf("with the pilot at %.2f m the craft turns nose-up about its aft float until it leaves the calculation: %w", pilotX, err)
 		}
 		if t.up >= 0 {
-			return state(t, NoFloat, 0, 0), nil
+			return state(t, SupportNone, 0, 0), nil
 		}
-		return state(t, AftFloat, 0, -t.up), nil
+		return state(t, SupportAftFloat, 0, -t.up), nil
 	}
 	// The nose goes down. Where the lift exceeds the weight at rest it may not once
 	// the nose is lower.
 	t, err := r.tip(fore, pilotX, rest, r.m.opt.PitchMin, func(t contact) bool { return t.about < 0 })
 	switch {
 	case err != nil && pushFore < 0:
-		return state(onFore, NoFloat, 0, 0), nil
+		return state(onFore, SupportNone, 0, 0), nil
 	case err != nil:
 		return OnFloats{}, fmt.Errorf("with the pilot at %.2f m the craft turns nose-down about its fore float until it leaves the calculation: %w", pilotX, err)
 	case t.up >= 0:
-		return state(t, NoFloat, 0, 0), nil
+		return state(t, SupportNone, 0, 0), nil
 	}
-	return state(t, ForeFloat, -t.up, 0), nil
+	return state(t, SupportForeFloat, -t.up, 0), nil
 }
 
 // tip turns the craft about a float, from one pitch towards another, until it no
 // longer goes on turning. The other float clears the water all the way.
-func (r *Run) tip(f Float, pilotX, from, to float64, goesOn func(contact) bool) (contact, error) {
+func (r *SteadyTow) tip(f Float, pilotX, from, to float64, goesOn func(contact) bool) (contact, error) {
 	lo := from
 	step := (r.m.opt.PitchMax - r.m.opt.PitchMin) / tipSteps
 	n := int(math.Ceil(math.Abs(to-from) / step))
@@ -221,7 +221,7 @@ func (r *Run) tip(f Float, pilotX, from, to float64, goesOn func(contact) bool) 
 // craft turns up on that one, its lift growing, until it flies: all at one speed.
 type LiftOff struct {
 	Pilot float64 // m aft of the datum
-	Found bool
+	OK bool
 	Speed float64  // m/s
 	State OnFloats // there; the last one on the water if none was found
 	// Holds tells whether the craft, a tenth of a metre per second faster, comes to
@@ -235,7 +235,7 @@ type LiftOff struct {
 // String says where the craft leaves the water, in metric units.
 func (l LiftOff) String() string {
 	switch {
-	case !l.Found:
+	case !l.OK:
 		return fmt.Sprintf("with the pilot at %.2f m it does not lift off: %s", l.Pilot, l.Why)
 	case l.Holds:
 		return fmt.Sprintf("with the pilot at %.2f m it lifts off at %.1f m/s and settles at a clearance of %.2f m", l.Pilot, l.Speed, l.To)
@@ -258,7 +258,7 @@ const (
 // pilot or floats, or if the craft does not rest on its floats.
 func (m *Map) LiftOff(pilotX, density float64) (LiftOff, error) {
 	l := LiftOff{Pilot: pilotX}
-	if err := m.model.craft.Need(PartWeights, PartTow, PartPilot, PartFloats); err != nil {
+	if err := m.model.craft.Require(BlockWeights, BlockTow, BlockPilot, BlockFloats); err != nil {
 		return l, err
 	}
 	at := func(speed float64) (OnFloats, error) {
@@ -279,7 +279,7 @@ func (m *Map) LiftOff(pilotX, density float64) (LiftOff, error) {
 			return l, nil
 		}
 		l.State = s
-		if s.Support == NoFloat {
+		if s.Support == SupportNone {
 			break
 		}
 		if hi >= liftOffMost {
@@ -294,28 +294,28 @@ func (m *Map) LiftOff(pilotX, density float64) (LiftOff, error) {
 			l.Why = fmt.Sprintf("at %.1f m/s, %v", v, err)
 			return l, nil
 		}
-		if s.Support == NoFloat {
+		if s.Support == SupportNone {
 			hi, l.State = v, s
 		} else {
 			lo = v
 		}
 	}
-	l.Found, l.Speed = true, hi
+	l.OK, l.Speed = true, hi
 	r, err := m.Run(hi+pastLiftOff, density)
 	if err != nil {
 		return l, err
 	}
-	all, err := r.Curve()
+	all, err := r.TrimCurve()
 	if err != nil { // too fast for the map: no height there
 		return l, nil
 	}
 	c, _ := all.AboveFloats()
-	holds, err := c.Holds(pilotX)
+	holds, err := c.Equilibria(pilotX)
 	if err != nil {
 		return l, err
 	}
 	for _, h := range holds {
-		if h.Stable {
+		if h.HeightStable {
 			l.Holds, l.To = true, h.Clearance
 			break
 		}
@@ -329,12 +329,12 @@ func (m *Map) LiftOff(pilotX, density float64) (LiftOff, error) {
 func (m *Map) evenLiftOff(density float64) (pilotX float64, ok bool) {
 	rest, height := m.model.craft.restPitch()
 	clearance := m.model.under.ClearanceFor(height, rest)
-	at := func(speed float64) (Balance, error) {
+	at := func(speed float64) (Trim, error) {
 		r, err := m.Run(speed, density)
 		if err != nil {
-			return Balance{}, err
+			return Trim{}, err
 		}
-		return r.Balance(clearance)
+		return r.Trim(clearance)
 	}
 	// The faster, the lower the nose.
 	lo, hi := liftOffStep, float64(liftOffMost)
@@ -354,32 +354,32 @@ func (m *Map) evenLiftOff(density float64) (pilotX float64, ok bool) {
 // water, from the lowest such state up; false if there is none. Below it the
 // water would hold the craft up and the balance means nothing. Without floats it
 // is the whole curve.
-func (c Curve) AboveFloats() (Curve, bool) {
+func (c TrimCurve) AboveFloats() (TrimCurve, bool) {
 	craft := c.Run.m.model.craft
-	return c.from(func(b Balance) bool { return craft.floatsOver(b.Height, b.Pitch) >= 0 })
+	return c.from(func(b Trim) bool { return craft.floatsOver(b.Height, b.Pitch) >= 0 })
 }
 
 // from returns the part of the curve above the lowest state that is ok, itself
 // included.
-func (c Curve) from(ok func(Balance) bool) (Curve, bool) {
+func (c TrimCurve) from(ok func(Trim) bool) (TrimCurve, bool) {
 	for i, b := range c.States {
 		if !ok(b) {
 			continue
 		}
-		part := Curve{Run: c.Run, States: c.States[i:]}
+		part := TrimCurve{Run: c.Run, States: c.States[i:]}
 		if i > 0 {
 			// cross returns the side on which it starts, here the water's, up to 0.1 mm.
-			edge := c.cross(i-1, func(b Balance) float64 {
+			edge := c.cross(i-1, func(b Trim) float64 {
 				if ok(b) {
 					return 1
 				}
 				return -1
 			})
-			if e, err := c.Run.Balance(edge.Clearance + 1e-4); err == nil && ok(e) && e.Clearance < b.Clearance {
-				part.States = append([]Balance{e}, part.States...)
+			if e, err := c.Run.Trim(edge.Clearance + 1e-4); err == nil && ok(e) && e.Clearance < b.Clearance {
+				part.States = append([]Trim{e}, part.States...)
 			}
 		}
 		return part, true
 	}
-	return Curve{}, false
+	return TrimCurve{}, false
 }

@@ -21,7 +21,7 @@ func TestFloatsAtRestByHand(t *testing.T) {
 	require.NoError(t, err)
 	s, err := r.OnFloats(.4)
 	require.NoError(t, err)
-	assert.Equal(t, BothFloats, s.Support)
+	assert.Equal(t, SupportBothFloats, s.Support)
 	assert.InDelta(t, 0, s.Pitch, 1e-12)
 	assert.InDelta(t, .4, s.Clearance, 1e-12)
 	// 50 kg at 1 m and 50 kg at 0.4 m: 100 kg at 0.7 m, a tenth of the way from the fore
@@ -39,7 +39,7 @@ func TestTurningAboutAFloatByHand(t *testing.T) {
 	c := handCraft()
 	c.Floats = []Float{{X: .5, Z: -.6}, {X: 1.5, Z: -.6}}
 	m := handMap(t, c, 40, 0, .5, .5)
-	run := func(speed float64) Run {
+	run := func(speed float64) SteadyTow {
 		r, err := m.Run(speed, 1.25)
 		require.NoError(t, err)
 		r.friction = force{}
@@ -57,7 +57,7 @@ func TestTurningAboutAFloatByHand(t *testing.T) {
 	// 0.2 and the aft one 0.8 of the weight.
 	s, err := run(15.5).OnFloats(1.6)
 	require.NoError(t, err)
-	assert.Equal(t, BothFloats, s.Support)
+	assert.Equal(t, SupportBothFloats, s.Support)
 	assert.InDelta(t, .2*980.665, s.Fore, 1e-6)
 	assert.InDelta(t, .8*980.665, s.Aft, 1e-6)
 
@@ -72,7 +72,7 @@ func TestTurningAboutAFloatByHand(t *testing.T) {
 	q := 1.25 * 144 / 2
 	s, err = r.OnFloats(.2)
 	require.NoError(t, err)
-	require.Equal(t, ForeFloat, s.Support)
+	require.Equal(t, SupportForeFloat, s.Support)
 	f := c.Floats[0]
 	along := func(x, z float64) float64 { return x*math.Cos(s.Pitch) + z*math.Sin(s.Pitch) }
 	lift := q * 40 * s.Pitch
@@ -81,9 +81,9 @@ func TestTurningAboutAFloatByHand(t *testing.T) {
 	assert.InDelta(t, lift/980.665, s.Carried, 1e-9)
 	fx := along(f.X, f.Z)
 	assert.InDelta(t, 980.665*(along(.6, 0)-fx), lift*(1.4-fx), 1e-5, "moments about the fore float")
-	_, up := Afloat(f.X, f.Z, s.Height, s.Pitch)
+	_, up := ToWaterAxes(f.X, f.Z, s.Height, s.Pitch)
 	assert.InDelta(t, 0, up, 1e-12)
-	_, up = Afloat(1.5, -.6, s.Height, s.Pitch)
+	_, up = ToWaterAxes(1.5, -.6, s.Height, s.Pitch)
 	assert.Positive(t, up, "the aft float is out of the water")
 }
 
@@ -99,11 +99,11 @@ func TestAftFloatByHand(t *testing.T) {
 	r.friction = force{}
 	s, err := r.OnFloats(1.2)
 	require.NoError(t, err)
-	require.Equal(t, AftFloat, s.Support)
+	require.Equal(t, SupportAftFloat, s.Support)
 	lift := 1.25 * 144 / 2 * 40 * s.Pitch
-	aft, up := Afloat(1, -.8, s.Height, s.Pitch)
+	aft, up := ToWaterAxes(1, -.8, s.Height, s.Pitch)
 	assert.InDelta(t, 0, up, 1e-12)
-	cg, _ := Afloat(1.1, 0, 0, s.Pitch)
+	cg, _ := ToWaterAxes(1.1, 0, 0, s.Pitch)
 	assert.InDelta(t, 980.665*(cg-aft), lift*(1.6-aft), 1e-5, "moments about the aft float")
 	assert.InDelta(t, 980.665-lift, s.Aft, 1e-6)
 	assert.Zero(t, s.Fore)
@@ -120,7 +120,7 @@ func TestOnFloatsBalance(t *testing.T) {
 		varied := randomRun(t, rng, m)
 		c := new(*varied.m.model.craft)
 		if rng.IntN(2) == 0 { // floats of any stance, the aft one as far forward as a step
-			gx, _ := c.CGFor(c.Pilot.XForward)
+			gx, _ := c.CG(c.Pilot.XForward)
 			c.Floats = []Float{{X: gx - .3 - rng.Float64(), Z: -.7}, {X: gx - .2 + 2*rng.Float64(), Z: -.7}}
 		}
 		m, err := m.For(c)
@@ -135,13 +135,13 @@ func TestOnFloatsBalance(t *testing.T) {
 			continue
 		}
 		seen[s.Support]++
-		for _, v := range []float64{s.Pitch, s.Height, s.Clearance, s.Fore, s.Aft, s.Carried, s.Pull} {
+		for _, v := range []float64{s.Pitch, s.Height, s.Clearance, s.Fore, s.Aft, s.Carried, s.LineTension} {
 			require.False(t, math.IsNaN(v) || math.IsInf(v, 0), "%+v", s)
 		}
 		assert.GreaterOrEqual(t, s.Fore, 0.)
 		assert.GreaterOrEqual(t, s.Aft, 0.)
 		assert.LessOrEqual(t, s.Carried, 1.)
-		if s.Support == NoFloat {
+		if s.Support == SupportNone {
 			assert.Equal(t, 1., s.Carried)
 			f, err := r.at(r.m.at(s.Clearance, s.Pitch))
 			require.NoError(t, err)
@@ -151,28 +151,28 @@ func TestOnFloatsBalance(t *testing.T) {
 		fore, aft := c.outermost()
 		f, err := r.at(r.m.at(s.Clearance, s.Pitch))
 		require.NoError(t, err)
-		gx, gz := c.CGFor(x)
-		cgX, _ := Afloat(gx, gz, 0, s.Pitch)
+		gx, gz := c.CG(x)
+		cgX, _ := ToWaterAxes(gx, gz, 0, s.Pitch)
 		assert.InDelta(t, 0, f.up+s.Fore+s.Aft, 1e-6*r.weight)
-		foreX, foreUp := Afloat(fore.X, fore.Z, s.Height, s.Pitch)
-		aftX, aftUp := Afloat(aft.X, aft.Z, s.Height, s.Pitch)
+		foreX, foreUp := ToWaterAxes(fore.X, fore.Z, s.Height, s.Pitch)
+		aftX, aftUp := ToWaterAxes(aft.X, aft.Z, s.Height, s.Pitch)
 		assert.InDelta(t, 0, f.moment+r.weight*cgX-foreX*s.Fore-aftX*s.Aft, 1e-6*r.weight)
 		assert.InDelta(t, (r.weight-s.Fore-s.Aft)/r.weight, s.Carried, 1e-12)
 		switch s.Support {
-		case BothFloats:
+		case SupportBothFloats:
 			assert.InDelta(t, 0, math.Max(math.Abs(foreUp), math.Abs(aftUp)), 1e-9)
-		case AftFloat:
+		case SupportAftFloat:
 			assert.InDelta(t, 0, aftUp, 1e-9)
 			assert.Positive(t, foreUp)
 			assert.Zero(t, s.Fore)
-		case ForeFloat:
+		case SupportForeFloat:
 			assert.InDelta(t, 0, foreUp, 1e-9)
 			assert.Positive(t, aftUp)
 			assert.Zero(t, s.Aft)
 		}
 	}
-	t.Logf("both %d, aft %d, fore %d, none %d", seen[BothFloats], seen[AftFloat], seen[ForeFloat], seen[NoFloat])
-	for s := BothFloats; s <= NoFloat; s++ {
+	t.Logf("both %d, aft %d, fore %d, none %d", seen[SupportBothFloats], seen[SupportAftFloat], seen[SupportForeFloat], seen[SupportNone])
+	for s := SupportBothFloats; s <= SupportNone; s++ {
 		assert.GreaterOrEqual(t, seen[s], 5, "%v", s)
 	}
 }
@@ -191,10 +191,10 @@ func TestLiftOffMeetsTheBalance(t *testing.T) {
 	for name, m := range balanceMaps() {
 		rest, height := m.model.craft.restPitch()
 		clearance := m.model.under.ClearanceFor(height, rest)
-		at := func(v float64) (Balance, error) {
+		at := func(v float64) (Trim, error) {
 			r, err := m.Run(v, 0)
 			require.NoError(t, err)
-			return r.Balance(clearance)
+			return r.Trim(clearance)
 		}
 		lo, hi := 5., 40. // faster flies with the nose lower
 		for range 60 {
@@ -214,16 +214,16 @@ func TestLiftOffMeetsTheBalance(t *testing.T) {
 			continue
 		}
 		assert.InDelta(t, b.Pilot.X, x, 1e-3, name)
-		if !b.Stable { // it falls back on one float or leaps up
+		if !b.HeightStable { // it falls back on one float or leaps up
 			continue
 		}
 		held++
 		l, err := m.LiftOff(b.Pilot.X, 0)
 		require.NoError(t, err)
-		require.True(t, l.Found, "%s: %v", name, l)
+		require.True(t, l.OK, "%s: %v", name, l)
 		assert.InDelta(t, lo, l.Speed, 1e-4, name)
 		assert.InDelta(t, clearance, l.State.Clearance, 1e-4, name)
-		assert.InDelta(t, b.Pull, l.State.Pull, .1, name)
+		assert.InDelta(t, b.LineTension, l.State.LineTension, .1, name)
 	}
 	assert.GreaterOrEqual(t, held, 1)
 }
@@ -241,7 +241,7 @@ func TestLiftOff(t *testing.T) {
 		for _, s := range places {
 			l, err := m.LiftOff(s, 0)
 			require.NoError(t, err)
-			if !l.Found {
+			if !l.OK {
 				assert.NotEmpty(t, l.Why)
 				assert.Contains(t, l.String(), "does not lift off")
 				continue
@@ -253,8 +253,8 @@ func TestLiftOff(t *testing.T) {
 				require.NoError(t, err)
 				return f
 			}
-			assert.NotEqual(t, NoFloat, at(l.Speed-1e-3).Support, "%s, %v", name, s)
-			assert.Equal(t, NoFloat, at(l.Speed+1e-3).Support, "%s, %v", name, s)
+			assert.NotEqual(t, SupportNone, at(l.Speed-1e-3).Support, "%s, %v", name, s)
+			assert.Equal(t, SupportNone, at(l.Speed+1e-3).Support, "%s, %v", name, s)
 			for v := 2.; v < l.Speed; v++ {
 				assert.Less(t, at(v).Carried, 1., "%s, %v, %v m/s", name, s, v)
 			}
@@ -266,9 +266,9 @@ func TestLiftOff(t *testing.T) {
 			assert.Contains(t, l.String(), "settles at a clearance of")
 			r, err := m.Run(l.Speed+pastLiftOff, 0)
 			require.NoError(t, err)
-			b, err := r.Balance(l.To)
+			b, err := r.Trim(l.To)
 			require.NoError(t, err)
-			assert.True(t, b.Stable)
+			assert.True(t, b.HeightStable)
 			assert.InDelta(t, l.Pilot, b.Pilot.X, 2e-3)
 			assert.GreaterOrEqual(t, m.model.craft.floatsOver(b.Height, b.Pitch), -1e-3)
 		}

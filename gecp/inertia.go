@@ -30,7 +30,7 @@ func (i Inertia) Radius() float64 {
 // looked at where the craft has no pilot.
 func (c *Craft) Inertia(pilotX float64) Inertia {
 	in := Inertia{Mass: c.Mass()}
-	in.X, in.Z = c.CGFor(pilotX)
+	in.X, in.Z = c.CG(pilotX)
 	add := func(mass, x, z, radius float64) {
 		dx, dz := x-in.X, z-in.Z
 		in.Pitch += mass * (dx*dx + dz*dz + radius*radius)
@@ -147,7 +147,7 @@ func nearSurface(gap float64) float64 {
 // a metre of span, less for the tips, more near the water.
 func (c *Craft) ApparentMass(height, pitch, density float64) float64 {
 	if density == 0 {
-		density = Density
+		density = AirDensity
 	}
 	sin, cos := math.Sincos(pitch)
 	var sum float64

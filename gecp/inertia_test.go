@@ -115,7 +115,7 @@ func TestApparentMass(t *testing.T) {
 	high := c.ApparentMass(1000, 0, 0)
 	var strips float64
 	for _, w := range c.Shape().Wings {
-		strips += Density * math.Pi / 4 * w.Area * w.MAC // rectangular wings
+		strips += AirDensity * math.Pi / 4 * w.Area * w.MAC // rectangular wings
 	}
 	assert.Less(t, high, strips)
 	assert.Greater(t, high, .7*strips)

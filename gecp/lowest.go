@@ -7,21 +7,21 @@ import (
 	"example.org/groundeffect/vlm"
 )
 
-// Low is the lowest point of a wing, its tip plates included, in craft axes.
-type Low struct {
+// LowestPoint is the lowest point of a wing, its tip plates included, in craft axes.
+type LowestPoint struct {
 	Wing  string  // the wing's name
 	X, Z  float64 // the point, m aft of and above the datum
 	Depth float64 // m below the datum at the pitch asked for, positive down
 }
 
-// Underside answers how low the wings reach at any pitch. It looks at mean lines
+// LowestPoints answers how low the wings reach at any pitch. It looks at mean lines
 // up to the real tip and at tip plates. A ruled surface is lowest on the section
 // of a station, and on a section's mean line, two parabolas, the lowest point is
 // at an end, where the parabolas meet, or where one is level: it is found
 // exactly. Depths are continuous in pitch, and smooth but where the lowest point
 // jumps. An Underside is immutable and safe for use by several goroutines;
 // nothing it does but the growing of a slice handed in allocates.
-type Underside struct {
+type LowestPoints struct {
 	wings []wingUnderside
 }
 
@@ -37,9 +37,9 @@ type lowSection struct {
 	sin, cos    float64 // of the incidence
 }
 
-// Underside prepares the craft's wings. The craft passes Check.
-func (c *Craft) Underside() *Underside {
-	u := &Underside{wings: make([]wingUnderside, len(c.Wings))}
+// LowestPoints prepares the craft's wings. The craft passes Check.
+func (c *Craft) LowestPoints() *LowestPoints {
+	u := &LowestPoints{wings: make([]wingUnderside, len(c.Wings))}
 	for i := range c.Wings {
 		w := &c.Wings[i]
 		low := wingUnderside{name: w.Name, camber: vlm.Camber(w.Camber)}
@@ -62,13 +62,13 @@ func (c *Craft) Underside() *Underside {
 	return u
 }
 
-// LowestPoint returns the lowest point of all wings at a pitch, rad nose-up: the
+// At returns the lowest point of all wings at a pitch, rad nose-up: the
 // craft point (x, z) lies x sin(pitch) - z cos(pitch) below the datum. Of wings
 // equally low the first of the file is named. It panics unless the pitch is
 // finite.
-func (u *Underside) LowestPoint(pitch float64) Low {
+func (u *LowestPoints) At(pitch float64) LowestPoint {
 	sin, cos := turn(pitch)
-	low := Low{Depth: math.Inf(-1)}
+	low := LowestPoint{Depth: math.Inf(-1)}
 	for i := range u.wings {
 		if l := u.wings[i].lowest(sin, cos); l.Depth > low.Depth {
 			low = l
@@ -77,10 +77,10 @@ func (u *Underside) LowestPoint(pitch float64) Low {
 	return low
 }
 
-// LowestPoints appends to dst the lowest point of each wing at a pitch, rad
+// Each appends to dst the lowest point of each wing at a pitch, rad
 // nose-up, in the order of the file, and returns the longer slice. Clearance has
 // a kink where the deepest of them changes. It panics unless the pitch is finite.
-func (u *Underside) LowestPoints(dst []Low, pitch float64) []Low {
+func (u *LowestPoints) Each(dst []LowestPoint, pitch float64) []LowestPoint {
 	sin, cos := turn(pitch)
 	for i := range u.wings {
 		dst = append(dst, u.wings[i].lowest(sin, cos))
@@ -90,14 +90,14 @@ func (u *Underside) LowestPoints(dst []Low, pitch float64) []Low {
 
 // HeightFor returns the height of the datum, m over the water, that gives the
 // lowest point a clearance, m, at a pitch, rad nose-up.
-func (u *Underside) HeightFor(clearance, pitch float64) float64 {
-	return clearance + u.LowestPoint(pitch).Depth
+func (u *LowestPoints) HeightFor(clearance, pitch float64) float64 {
+	return clearance + u.At(pitch).Depth
 }
 
 // ClearanceFor returns the clearance of the lowest point, m, at a height of the
 // datum over the water, m, and a pitch, rad nose-up; negative under water.
-func (u *Underside) ClearanceFor(height, pitch float64) float64 {
-	return height - u.LowestPoint(pitch).Depth
+func (u *LowestPoints) ClearanceFor(height, pitch float64) float64 {
+	return height - u.At(pitch).Depth
 }
 
 func turn(pitch float64) (sin, cos float64) {
@@ -109,7 +109,7 @@ func turn(pitch float64) (sin, cos float64) {
 
 // lowest returns the wing's lowest point with the craft turned nose-up by the
 // angle of the given sine and cosine.
-func (w *wingUnderside) lowest(sin, cos float64) Low {
+func (w *wingUnderside) lowest(sin, cos float64) LowestPoint {
 	height, at := w.camber.Height, w.camber.At
 	best, bestXi, bestHeight := 0, 0., math.Inf(1)
 	for i := range w.sections {
@@ -140,7 +140,7 @@ func (w *wingUnderside) lowest(sin, cos float64) Low {
 	}
 	s := &w.sections[best]
 	y := w.camber.Ordinate(bestXi)
-	return Low{
+	return LowestPoint{
 		Wing:  w.name,
 		X:     s.x + s.chord*(bestXi*s.cos+y*s.sin),
 		Z:     s.z + s.chord*(y*s.cos-bestXi*s.sin),
@@ -152,19 +152,19 @@ func (w *wingUnderside) lowest(sin, cos float64) Low {
 // with pitch, m/rad.
 type keel struct{ depth, slope float64 }
 
-func (u *Underside) keel(pitch float64) keel {
-	l := u.LowestPoint(pitch)
+func (u *LowestPoints) keel(pitch float64) keel {
+	l := u.At(pitch)
 	sin, cos := math.Sincos(pitch)
 	return keel{l.Depth, l.X*cos + l.Z*sin}
 }
 
 // kinks returns the pitches between from and to, rad, at which the lowest point
 // jumps, in rising order.
-func (u *Underside) kinks(from, to float64) []float64 {
+func (u *LowestPoints) kinks(from, to float64) []float64 {
 	const steps = 256
 	// Between jumps the lowest point creeps along a mean line by a fraction of this.
 	const jump = 1e-3
-	place := func(p float64) float64 { return u.LowestPoint(p).X }
+	place := func(p float64) float64 { return u.At(p).X }
 	var k []float64
 	for i := range steps {
 		a := from + (to-from)*float64(i)/steps

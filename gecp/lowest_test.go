@@ -55,10 +55,10 @@ func TestLowestPointAgainstBruteForce(t *testing.T) {
 	inside := 0 // lowest points within a section, not at its ends
 	for range 60 {
 		c := randomCraft(rng)
-		u := c.Underside()
+		u := c.LowestPoints()
 		for range 4 {
 			pitch := .5 * (rng.Float64() - .5)
-			low := u.LowestPoint(pitch)
+			low := u.At(pitch)
 			brute := bruteDepth(c, pitch)
 			// A sample misses a parabola's lowest point by at most half a step:
 			// 3 m x .15/.1^2 x (1/4000)^2 < 3e-6 m, and never exceeds it.
@@ -68,13 +68,13 @@ func TestLowestPointAgainstBruteForce(t *testing.T) {
 			sin, cos := math.Sincos(pitch)
 			require.InDelta(t, low.Depth, low.X*sin-low.Z*cos, 1e-12)
 
-			all := u.LowestPoints(nil, pitch)
+			all := u.Each(nil, pitch)
 			require.Len(t, all, len(c.Wings))
 			deepest := all[0]
 			for i, l := range all {
 				require.Equal(t, c.Wings[i].Name, l.Wing)
 				one := Craft{Wings: c.Wings[i : i+1]}
-				require.Equal(t, one.Underside().LowestPoint(pitch), l)
+				require.Equal(t, one.LowestPoints().At(pitch), l)
 				if l.Depth > deepest.Depth {
 					deepest = l
 				}
@@ -123,9 +123,9 @@ func refine(c *Craft, pitch float64) (depth float64, interior bool) {
 func TestLowestPointByHand(t *testing.T) {
 	c := &Craft{Wings: []Wing{rectangle("front", 0, .2, 0, 2, 1), rectangle("rear", 3, .3, 0, 1, 1)}}
 	c.Wings[1].TipPlates.Down = .05
-	u := c.Underside()
-	assert.Equal(t, Low{Wing: "front", X: 0, Z: .2, Depth: -.2}, u.LowestPoint(0))
-	up := u.LowestPoint(.1) // nose-up: the rear plate's lower aft corner (4, .25)
+	u := c.LowestPoints()
+	assert.Equal(t, LowestPoint{Wing: "front", X: 0, Z: .2, Depth: -.2}, u.At(0))
+	up := u.At(.1) // nose-up: the rear plate's lower aft corner (4, .25)
 	assert.Equal(t, "rear", up.Wing)
 	assert.InDelta(t, 4, up.X, 1e-12)
 	assert.InDelta(t, .25, up.Z, 1e-12)
@@ -134,11 +134,11 @@ func TestLowestPointByHand(t *testing.T) {
 	// An upward arch touches with its ends, a downward one with its belly: the
 	// mean line's highest ordinate of 5 % at 40 % of a 2 m chord.
 	arch := Craft{Wings: []Wing{{Name: "w", Camber: Camber{-.05, .4}, Stations: []Station{{Chord: 2}, {Y: 1, Chord: 2}}}}}
-	low := arch.Underside().LowestPoint(0)
+	low := arch.LowestPoints().At(0)
 	assert.InDelta(t, .1, low.Depth, 1e-15)
 	assert.InDelta(t, .8, low.X, 1e-12)
 	arch.Wings[0].Camber.Height = .05
-	assert.InDelta(t, 0, arch.Underside().LowestPoint(0).Depth, 1e-15)
+	assert.InDelta(t, 0, arch.LowestPoints().At(0).Depth, 1e-15)
 }
 
 // Between the jumps of the lowest point the depth is smooth: its slope with
@@ -146,11 +146,11 @@ func TestLowestPointByHand(t *testing.T) {
 func TestLowestPointIsSmooth(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	for range 40 {
-		u := randomCraft(rng).Underside()
+		u := randomCraft(rng).LowestPoints()
 		for range 20 {
 			pitch := .5 * (rng.Float64() - .5)
 			const h = 1e-5
-			a, m, b := u.LowestPoint(pitch-h), u.LowestPoint(pitch), u.LowestPoint(pitch+h)
+			a, m, b := u.At(pitch-h), u.At(pitch), u.At(pitch+h)
 			assert.InDelta(t, a.Depth, b.Depth, 1e-3, "continuous")
 			if math.Abs(a.X-b.X) > 1e-2 {
 				continue // a jump
@@ -162,52 +162,52 @@ func TestLowestPointIsSmooth(t *testing.T) {
 }
 
 func TestHeightAndClearance(t *testing.T) {
-	u := Demo().Underside()
+	u := Demo().LowestPoints()
 	for _, pitch := range []float64{-.05, 0, .03, .1} {
 		for _, clearance := range []float64{0, .08, 1.3} {
 			h := u.HeightFor(clearance, pitch)
 			assert.InDelta(t, clearance, u.ClearanceFor(h, pitch), 1e-15)
 			// At zero clearance the lowest point is on the water.
-			low := u.LowestPoint(pitch)
+			low := u.At(pitch)
 			assert.InDelta(t, clearance, h+low.Z*math.Cos(pitch)-low.X*math.Sin(pitch), 1e-12)
 		}
 	}
-	assert.Panics(t, func() { u.LowestPoint(math.NaN()) })
-	assert.Panics(t, func() { u.LowestPoints(nil, math.Inf(1)) })
+	assert.Panics(t, func() { u.At(math.NaN()) })
+	assert.Panics(t, func() { u.Each(nil, math.Inf(1)) })
 }
 
 func TestLowestPointAllocatesNothing(t *testing.T) {
-	u := Demo().Underside()
-	dst := make([]Low, 0, 2)
+	u := Demo().LowestPoints()
+	dst := make([]LowestPoint, 0, 2)
 	var sum float64
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
-		sum += u.LowestPoint(.03).Depth + u.HeightFor(.2, .01) + u.ClearanceFor(.2, .01)
-		dst = u.LowestPoints(dst[:0], .02)
+		sum += u.At(.03).Depth + u.HeightFor(.2, .01) + u.ClearanceFor(.2, .01)
+		dst = u.Each(dst[:0], .02)
 	}))
 	assert.Positive(t, sum)
 }
 
 func BenchmarkLowestPoint(b *testing.B) {
-	u := Demo().Underside()
+	u := Demo().LowestPoints()
 	var sum float64
 	for i := 0; b.Loop(); i++ {
-		sum += u.LowestPoint(float64(i%100) * .001).Depth
+		sum += u.At(float64(i%100) * .001).Depth
 	}
 	if !(sum > 0) {
 		b.Fatal(sum)
 	}
 }
 
-func ExampleUnderside() {
+func ExampleLowestPoints() {
 	c := &Craft{Name: "Moorhen", Wings: []Wing{
 		{Name: "front", Stations: []Station{{Chord: 1.6}, {Y: 2, Chord: 1.6}}},
 		{Name: "rear", X: 3, Z: .2, Stations: []Station{{Chord: 1.4}, {Y: 2, Chord: 1.4}}},
 	}}
-	u := c.Underside()
+	u := c.LowestPoints()
 	for _, deg := range []float64{2, 6} {
 		pitch := deg * math.Pi / 180
 		fmt.Printf("%.0f deg: the %s wing is lowest; 0.30 m of clearance is %.2f m of height\n",
-			deg, u.LowestPoint(pitch).Wing, u.HeightFor(.3, pitch))
+			deg, u.At(pitch).Wing, u.HeightFor(.3, pitch))
 	}
 	// Output:
 	// 2 deg: the front wing is lowest; 0.30 m of clearance is 0.36 m of height

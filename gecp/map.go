@@ -31,7 +31,7 @@ type MapOptions struct {
 	Progress func(part float64)
 }
 
-func (o *MapOptions) fill(m *model) {
+func (o *MapOptions) fill(m *Model) {
 	if o.Mesh == (Mesh{}) {
 		o.Mesh = DefaultMesh
 	}
@@ -96,7 +96,7 @@ const (
 // pitch and in log(clearance + a length), since the water is felt the more the
 // nearer it is.
 type Map struct {
-	model  *model
+	model  *Model
 	opt    MapOptions
 	panels []mapPanel
 	solves int
@@ -132,7 +132,7 @@ func (o *MapOptions) unscale(s float64) float64 {
 // the craft does not pass Check, the options make no sense, or the context is
 // cancelled.
 func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
-	mo, err := newModel(c, o.Mesh)
+	mo, err := NewModel(c, o.Mesh)
 	if err != nil {
 		return nil, err
 	}

@@ -119,10 +119,10 @@ func TestMapDerivativesMatchItsValues(t *testing.T) {
 	for _, at := range [][2]float64{{.08, -.02}, {.3, .05}, {1.2, .12}} {
 		p, err := m.At(at[0], at[1])
 		require.NoError(t, err)
-		get := func(h, pitch float64) Aero {
+		get := func(h, pitch float64) LoadsPerQ {
 			q, err := m.AtHeight(h, pitch)
 			require.NoError(t, err)
-			return q.Aero
+			return q.LoadsPerQ
 		}
 		up, down := get(p.Height+d, p.Pitch), get(p.Height-d, p.Pitch)
 		assert.InEpsilon(t, (up.Lift-down.Lift)/(2*d), p.ByHeight.Lift, 1e-6)

@@ -4,18 +4,18 @@ import (
 	"fmt"
 )
 
-// Aero is a lift, an induced drag (m2) and a pitching moment about the datum (m3,
+// LoadsPerQ is a lift, an induced drag (m2) and a pitching moment about the datum (m3,
 // nose-up positive) per dynamic pressure, or their change with something.
-type Aero struct{ Lift, Drag, Moment float64 }
+type LoadsPerQ struct{ Lift, Drag, Moment float64 }
 
 // MapPoint is what a Map says of one clearance and pitch.
 type MapPoint struct {
 	Clearance, Height, Pitch float64 // m, m, rad
-	Aero
-	ByHeight    Aero // per m of the datum's height, pitch held
-	ByPitch     Aero // per rad about the datum, its height held
-	ByHeaveRate Aero // per (datum's upward speed / U)
-	ByPitchRate Aero // per 1/m: (nose-up turning speed about the datum) / U
+	LoadsPerQ
+	ByHeight    LoadsPerQ // per m of the datum's height, pitch held
+	ByPitch     LoadsPerQ // per rad about the datum, its height held
+	ByHeaveRate LoadsPerQ // per (datum's upward speed / U)
+	ByPitchRate LoadsPerQ // per 1/m: (nose-up turning speed about the datum) / U
 
 	keel keel
 }
@@ -119,9 +119,9 @@ func (m *Map) at(clearance, pitch float64) MapPoint {
 		byH[q] *= ds
 		byP[q] = byP[q]*dt - byH[q]*low.slope
 	}
-	out.Aero = Aero{v[qLift], v[qDrag], v[qMoment]}
-	out.ByHeight = Aero{byH[qLift], byH[qDrag], byH[qMoment]}
-	out.ByPitch = Aero{byP[qLift], byP[qDrag], byP[qMoment]}
+	out.LoadsPerQ = LoadsPerQ{v[qLift], v[qDrag], v[qMoment]}
+	out.ByHeight = LoadsPerQ{byH[qLift], byH[qDrag], byH[qMoment]}
+	out.ByPitch = LoadsPerQ{byP[qLift], byP[qDrag], byP[qMoment]}
 	return out
 }
 
@@ -142,9 +142,9 @@ func (m *Map) rates(p *MapPoint) {
 			}
 		}
 	}
-	at := func(q int) Aero {
+	at := func(q int) LoadsPerQ {
 		q -= withDerivatives
-		return Aero{Lift: v[q], Moment: v[q+1], Drag: v[q+2]}
+		return LoadsPerQ{Lift: v[q], Moment: v[q+1], Drag: v[q+2]}
 	}
 	p.ByHeaveRate, p.ByPitchRate = at(qLiftHeave), at(qLiftTurn)
 }

@@ -27,7 +27,7 @@ func TestMeshStudy(t *testing.T) {
 			took     time.Duration
 		}
 		at := func(m Mesh) (r result) {
-			mo, err := newModel(c, m)
+			mo, err := NewModel(c, m)
 			require.NoError(t, err)
 			r.cells = mo.lattice.Cells()
 			t0 := time.Now()

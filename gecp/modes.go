@@ -8,18 +8,18 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Slopes are the changes of a force, N, or of a moment, Nm, with a craft's motion
+// StabilityDerivatives are the changes of a force, N, or of a moment, Nm, with a craft's motion
 // about its steady state, each with the others held.
-type Slopes struct {
+type StabilityDerivatives struct {
 	Height float64 // per m of the centre of gravity upwards
-	Climb  float64 // per m/s of its upward speed
+	ClimbRate  float64 // per m/s of its upward speed
 	Pitch  float64 // per rad nose-up about it
-	Turn   float64 // per rad/s nose-up
+	PitchRate   float64 // per rad/s nose-up
 	Gap    float64 // per m of distance to the boat
 	Speed  float64 // per m/s of its forward speed
 }
 
-// LinearMotion is the motion of a craft close to a steady state:
+// LongitudinalModel is the motion of a craft close to a steady state:
 //
 //	| Mass   Cross   |  d  | climb |     | Up     |
 //	| Cross  Inertia | -- | turn  |  =  | NoseUp | . (height climb pitch turn gap speed)
@@ -30,20 +30,20 @@ type Slopes struct {
 // centre of gravity and axes that stay with the water. Any set of derivatives may
 // be put in, those of an aeroplane too: with a climb V, a pitch and a forward
 // speed U its angle of attack is pitch - V/U.
-type LinearMotion struct {
+type LongitudinalModel struct {
 	Mass, Cross, Inertia float64 // with the apparent mass of the air, kg, kg m, kg m2
 	SurgeMass            float64 // kg; used with Surge only
-	Up, NoseUp, Forward  Slopes
+	Up, NoseUp, Forward  StabilityDerivatives
 	Surge                bool
 }
 
 // linear returns the motion about the start of the flight, by differences of the
 // whole force but that of floats in the water, of which the balance knows nothing.
-func (f *Flight) linear() LinearMotion {
+func (f *Flight) linear() LongitudinalModel {
 	f.spring, f.damping = 0, 0
 	y, place := f.begin, f.start.Pilot.X
 	p := f.push(0, &y, place, 0)
-	l := LinearMotion{Mass: p.heave, Cross: p.cross, Inertia: p.rot, SurgeMass: f.body.mass, Surge: f.elastic}
+	l := LongitudinalModel{Mass: p.heave, Cross: p.cross, Inertia: p.rot, SurgeMass: f.body.mass, Surge: f.elastic}
 	step := [6]float64{1e-5, 1e-4, 1e-5, 1e-4, 1e-4, 1e-4}
 	by := func(i int) (up, moment, forward float64) {
 		lo, hi := y, y
@@ -55,9 +55,9 @@ func (f *Flight) linear() LinearMotion {
 	}
 	for i, s := range []struct{ up, moment, forward *float64 }{
 		{&l.Up.Height, &l.NoseUp.Height, &l.Forward.Height},
-		{&l.Up.Climb, &l.NoseUp.Climb, &l.Forward.Climb},
+		{&l.Up.ClimbRate, &l.NoseUp.ClimbRate, &l.Forward.ClimbRate},
 		{&l.Up.Pitch, &l.NoseUp.Pitch, &l.Forward.Pitch},
-		{&l.Up.Turn, &l.NoseUp.Turn, &l.Forward.Turn},
+		{&l.Up.PitchRate, &l.NoseUp.PitchRate, &l.Forward.PitchRate},
 		{&l.Up.Gap, &l.NoseUp.Gap, &l.Forward.Gap},
 		{&l.Up.Speed, &l.NoseUp.Speed, &l.Forward.Speed},
 	} {
@@ -68,7 +68,7 @@ func (f *Flight) linear() LinearMotion {
 
 // matrix returns the system matrix for height, climb, pitch, turn and, with surge,
 // gap and speed.
-func (l LinearMotion) matrix() *mat.Dense {
+func (l LongitudinalModel) matrix() *mat.Dense {
 	n := 4
 	if l.Surge {
 		n = 6
@@ -89,9 +89,9 @@ func (l LinearMotion) matrix() *mat.Dense {
 	}
 	u, m, f := l.Up, l.NoseUp, l.Forward
 	set(0, u.Height, m.Height, f.Height)
-	set(1, u.Climb, m.Climb, f.Climb)
+	set(1, u.ClimbRate, m.ClimbRate, f.ClimbRate)
 	set(2, u.Pitch, m.Pitch, f.Pitch)
-	set(3, u.Turn, m.Turn, f.Turn)
+	set(3, u.PitchRate, m.PitchRate, f.PitchRate)
 	set(4, u.Gap, m.Gap, f.Gap)
 	set(5, u.Speed, m.Speed, f.Speed)
 	if l.Surge {
@@ -100,14 +100,14 @@ func (l LinearMotion) matrix() *mat.Dense {
 	return a
 }
 
-// LinearMotion returns the motion close to the steady state at a clearance, m, the
+// LongitudinalModel returns the motion close to the steady state at a clearance, m, the
 // pilot held in place: the map's derivatives carried over from the datum to the
 // centre of gravity, friction, line and apparent mass included, with surge where
 // the craft file gives the line a stiffness. The errors are those of Balance.
-func (r Run) LinearMotion(clearance float64) (LinearMotion, error) {
-	b, err := r.Balance(clearance)
+func (r SteadyTow) LongitudinalModel(clearance float64) (LongitudinalModel, error) {
+	b, err := r.Trim(clearance)
 	if err != nil {
-		return LinearMotion{}, err
+		return LongitudinalModel{}, err
 	}
 	return r.flight(b).linear(), nil
 }
@@ -171,7 +171,7 @@ func seconds(s float64) string {
 
 // Modes returns the modes, the fastest growing first. It is an error if the mass
 // or inertia is not above 0 or a value is no number.
-func (l LinearMotion) Modes() ([]Mode, error) {
+func (l LongitudinalModel) Modes() ([]Mode, error) {
 	if !(l.Mass > 0 && l.Inertia > 0 && l.Mass*l.Inertia > l.Cross*l.Cross) || l.Surge && !(l.SurgeMass > 0) {
 		return nil, fmt.Errorf("a motion with a mass of %v kg, an inertia of %v kg m2 and %v kg m between them: give masses above 0", l.Mass, l.Inertia, l.Cross)
 	}
@@ -219,8 +219,8 @@ func (l LinearMotion) Modes() ([]Mode, error) {
 
 // Modes returns the modes of the steady state at a clearance, m, the fastest
 // growing first. The errors are those of Balance.
-func (r Run) Modes(clearance float64) ([]Mode, error) {
-	l, err := r.LinearMotion(clearance)
+func (r SteadyTow) Modes(clearance float64) ([]Mode, error) {
+	l, err := r.LongitudinalModel(clearance)
 	if err != nil {
 		return nil, err
 	}
@@ -235,7 +235,7 @@ type RootsAt struct {
 
 // Roots returns the modes at each of the clearances, m, for a plot of how they
 // wander as the craft rises; clearances without a steady state are left out.
-func (r Run) Roots(clearances []float64) []RootsAt {
+func (r SteadyTow) Roots(clearances []float64) []RootsAt {
 	var out []RootsAt
 	for _, c := range clearances {
 		if m, err := r.Modes(c); err == nil {

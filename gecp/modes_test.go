@@ -21,7 +21,7 @@ var flightMap = sync.OnceValue(func() *Map {
 })
 
 // stiffRun is the demo craft at a speed on a line without stretch.
-func stiffRun(t testing.TB, speed float64) Run {
+func stiffRun(t testing.TB, speed float64) SteadyTow {
 	c := *flightMap().model.craft
 	tow := *c.Tow
 	tow.LineStiffness = 0
@@ -33,14 +33,14 @@ func stiffRun(t testing.TB, speed float64) Run {
 	return r
 }
 
-func elasticRun(t testing.TB, speed float64) Run {
+func elasticRun(t testing.TB, speed float64) SteadyTow {
 	r, err := flightMap().Run(speed, 0)
 	require.NoError(t, err)
 	return r
 }
 
 // roots returns all roots of the modes, pairs twice.
-func roots(t testing.TB, l LinearMotion) []complex128 {
+func roots(t testing.TB, l LongitudinalModel) []complex128 {
 	m, err := l.Modes()
 	require.NoError(t, err)
 	var r []complex128
@@ -77,7 +77,7 @@ func TestModesOfABiquadraticEquation(t *testing.T) {
 		{"flutters", -10, 6, -6, -12},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			l := LinearMotion{Mass: mass, Inertia: inertia, Cross: cross}
+			l := LongitudinalModel{Mass: mass, Inertia: inertia, Cross: cross}
 			l.Up.Height, l.NoseUp.Height = mass*tc.a+cross*tc.c, cross*tc.a+inertia*tc.c
 			l.Up.Pitch, l.NoseUp.Pitch = mass*tc.b+cross*tc.d, cross*tc.b+inertia*tc.d
 			half := complex((tc.a+tc.d)/2, 0)
@@ -113,12 +113,12 @@ func TestModesOfPublishedAeroplanes(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			const g = 32.2 // ft/s2
-			l := LinearMotion{
+			l := LongitudinalModel{
 				Mass: 1, Inertia: 1, SurgeMass: 1, Surge: true,
 				// w = u0 pitch - climb, and climb' = u0 turn - w'
-				Up:      Slopes{Climb: tc.zw, Pitch: -tc.zw * tc.u0, Speed: -tc.zu},
-				NoseUp:  Slopes{Climb: -tc.mw, Pitch: tc.mw * tc.u0, Turn: tc.mq, Speed: tc.mu},
-				Forward: Slopes{Climb: -tc.xw, Pitch: tc.xw*tc.u0 - g, Speed: tc.xu},
+				Up:      StabilityDerivatives{ClimbRate: tc.zw, Pitch: -tc.zw * tc.u0, Speed: -tc.zu},
+				NoseUp:  StabilityDerivatives{ClimbRate: -tc.mw, Pitch: tc.mw * tc.u0, PitchRate: tc.mq, Speed: tc.mu},
+				Forward: StabilityDerivatives{ClimbRate: -tc.xw, Pitch: tc.xw*tc.u0 - g, Speed: tc.xu},
 			}
 			got := roots(t, l)
 			require.Len(t, got, 6)
@@ -142,9 +142,9 @@ func TestModeWords(t *testing.T) {
 	} {
 		assert.Equal(t, want, Mode{Root: root}.String())
 	}
-	_, err := LinearMotion{}.Modes()
+	_, err := LongitudinalModel{}.Modes()
 	assert.ErrorContains(t, err, "masses above 0")
-	_, err = LinearMotion{Mass: 1, Inertia: 1, Up: Slopes{Pitch: math.NaN()}}.Modes()
+	_, err = LongitudinalModel{Mass: 1, Inertia: 1, Up: StabilityDerivatives{Pitch: math.NaN()}}.Modes()
 	assert.Error(t, err)
 }
 
@@ -157,9 +157,9 @@ func TestLinearMotionMovesTheReferencePoint(t *testing.T) {
 	for _, speed := range []float64{14, 16} {
 		r := stiffRun(t, speed)
 		for _, clearance := range []float64{.12, .3, .8} {
-			b, err := r.Balance(clearance)
+			b, err := r.Trim(clearance)
 			require.NoError(t, err)
-			got, err := r.LinearMotion(clearance)
+			got, err := r.LongitudinalModel(clearance)
 			require.NoError(t, err)
 			p, err := r.m.At(clearance, b.Pitch)
 			require.NoError(t, err)
@@ -170,16 +170,16 @@ func TestLinearMotionMovesTheReferencePoint(t *testing.T) {
 			tx, tz := turned(r.m.model.craft.Tow.X, r.m.model.craft.Tow.Z, sin, cos)
 			tan := math.Tan(f.lineUp)
 			h := r.pressure / speed
-			up := func(a Aero) float64 { return a.Lift + tan*a.Drag }
-			moment := func(a Aero) float64 {
+			up := func(a LoadsPerQ) float64 { return a.Lift + tan*a.Drag }
+			moment := func(a LoadsPerQ) float64 {
 				return a.Moment + gx*a.Lift - gz*a.Drag - (tz-gz)*a.Drag - (tx-gx)*tan*a.Drag
 			}
-			turn := Aero{
+			turn := LoadsPerQ{
 				Lift:   p.ByPitchRate.Lift + gx*p.ByHeaveRate.Lift,
 				Drag:   p.ByPitchRate.Drag + gx*p.ByHeaveRate.Drag,
 				Moment: p.ByPitchRate.Moment + gx*p.ByHeaveRate.Moment,
 			}
-			air := Density * math.Pi / 4
+			air := AirDensity * math.Pi / 4
 			var airMass, airMoment, airInertia float64 // rectangular wings, one slab each
 			for _, w := range r.m.model.shape.Wings {
 				var i int
@@ -211,10 +211,10 @@ func TestLinearMotionMovesTheReferencePoint(t *testing.T) {
 			near(f.upByPitch+gx*f.upByHeight, got.Up.Pitch, "up by pitch")
 			near(f.momentByHeight+gx*f.upByHeight, got.NoseUp.Height, "moment by height")
 			near(f.momentByPt+gx*f.momentByHeight+gz*r.weight+gx*(f.upByPitch+gx*f.upByHeight), got.NoseUp.Pitch, "moment by pitch")
-			near(h*up(p.ByHeaveRate), got.Up.Climb, "up by climb")
-			near(h*moment(p.ByHeaveRate), got.NoseUp.Climb, "moment by climb")
-			near(h*up(turn)+airMass*speed, got.Up.Turn, "up by turn")
-			near(h*moment(turn)-airMoment*speed, got.NoseUp.Turn, "moment by turn")
+			near(h*up(p.ByHeaveRate), got.Up.ClimbRate, "up by climb")
+			near(h*moment(p.ByHeaveRate), got.NoseUp.ClimbRate, "moment by climb")
+			near(h*up(turn)+airMass*speed, got.Up.PitchRate, "up by turn")
+			near(h*moment(turn)-airMoment*speed, got.NoseUp.PitchRate, "moment by turn")
 		}
 	}
 }
@@ -224,10 +224,10 @@ func TestLinearMotionMovesTheReferencePoint(t *testing.T) {
 func TestRootPassesZeroAtTheSelfHoldingCeiling(t *testing.T) {
 	for _, speed := range []float64{14, 15, 16} {
 		r := stiffRun(t, speed)
-		c, err := r.Curve()
+		c, err := r.TrimCurve()
 		require.NoError(t, err)
 		top := c.SelfHolding()
-		require.True(t, top.Found)
+		require.True(t, top.OK)
 		first := func(clearance float64) float64 {
 			m, err := r.Modes(clearance)
 			require.NoError(t, err)

@@ -21,51 +21,51 @@ const (
 // 1/s (Jex, McDonnell and Phatak, NASA CR-616, 1966: about 5 to 6; from memory).
 const HumanDivergence = 5.5
 
-// Steering decides where the pilot makes for.
-type Steering interface {
-	// Place returns the place wanted now, m aft of the datum.
-	Place(f *Flight) float64
+// Controller decides where the pilot makes for.
+type Controller interface {
+	// Position returns the place wanted now, m aft of the datum.
+	Position(f *Flight) float64
 }
 
-// Frozen is a pilot who stays where they began.
-type Frozen struct{}
+// FixedPilot is a pilot who stays where they began.
+type FixedPilot struct{}
 
-// Place returns the place that the flight began with.
-func (Frozen) Place(f *Flight) float64 { return f.start.Pilot.X }
+// Position returns the place that the flight began with.
+func (FixedPilot) Position(f *Flight) float64 { return f.start.Pilot.X }
 
-// Recording is a pilot who follows a list of times (rising) and places, straight
+// Schedule is a pilot who follows a list of times (rising) and places, straight
 // between them, and stays at the ends of it. An empty one is Frozen.
-type Recording []struct {
+type Schedule []struct {
 	Time  float64 // s into the flight
-	Place float64 // m aft of the datum
+	Position float64 // m aft of the datum
 }
 
-// Place returns the recorded place of the moment.
-func (r Recording) Place(f *Flight) float64 {
+// Position returns the recorded place of the moment.
+func (r Schedule) Position(f *Flight) float64 {
 	if len(r) == 0 {
-		return Frozen{}.Place(f)
+		return FixedPilot{}.Position(f)
 	}
 	for i, b := range r {
 		if f.t >= b.Time {
 			continue
 		}
 		if i == 0 {
-			return b.Place
+			return b.Position
 		}
 		a := r[i-1]
-		return a.Place + (b.Place-a.Place)*(f.t-a.Time)/(b.Time-a.Time)
+		return a.Position + (b.Position-a.Position)*(f.t-a.Time)/(b.Time-a.Time)
 	}
-	return r[len(r)-1].Place
+	return r[len(r)-1].Position
 }
 
-// Sight is what a pilot goes by: the state of the centre of gravity without the
+// Observation is what a pilot goes by: the state of the centre of gravity without the
 // kick of their own shift, which they expect.
-type Sight struct {
+type Observation struct {
 	Time   float64 // s
 	Height float64 // m
-	Climb  float64 // m/s
+	ClimbRate  float64 // m/s
 	Pitch  float64 // rad
-	Turn   float64 // rad/s
+	PitchRate   float64 // rad/s
 	Boat   float64 // the boat's speed, m/s
 }
 
@@ -75,14 +75,14 @@ const MaxDelay = 2
 
 const seenRing = 512
 
-func (f *Flight) sight() Sight {
+func (f *Flight) sight() Observation {
 	gain, _ := f.dist.SpeedUp.boat(f.t)
-	return Sight{f.t, f.y[0], f.y[1], f.y[2], f.y[3], f.run.speed + gain}
+	return Observation{f.t, f.y[0], f.y[1], f.y[2], f.y[3], f.run.speed + gain}
 }
 
-// Seen returns the state a delay, s, ago, straight between the pieces flown;
+// StateBefore returns the state a delay, s, ago, straight between the pieces flown;
 // before the start it is the start.
-func (f *Flight) Seen(delay float64) Sight {
+func (f *Flight) StateBefore(delay float64) Observation {
 	t := f.t - delay
 	b := f.seen[f.newest]
 	if !(t < b.Time) {
@@ -93,7 +93,7 @@ func (f *Flight) Seen(delay float64) Sight {
 		if a.Time <= t {
 			k := (t - a.Time) / (b.Time - a.Time)
 			mix := func(a, b float64) float64 { return a + k*(b-a) }
-			return Sight{t, mix(a.Height, b.Height), mix(a.Climb, b.Climb), mix(a.Pitch, b.Pitch), mix(a.Turn, b.Turn), mix(a.Boat, b.Boat)}
+			return Observation{t, mix(a.Height, b.Height), mix(a.ClimbRate, b.ClimbRate), mix(a.Pitch, b.Pitch), mix(a.PitchRate, b.PitchRate), mix(a.Boat, b.Boat)}
 		}
 		b = a
 	}
@@ -105,21 +105,21 @@ func (f *Flight) Seen(delay float64) Sight {
 type PilotLaw struct {
 	Delay                                    float64 // s
 	Speed                                    float64 // of the steady state, m/s
-	Seat, Height, Pitch                      float64 // there: the pilot's place, m aft; m (centre of gravity); rad
-	SeatBySpeed, HeightBySpeed, PitchBySpeed float64 // their change with speed at the same clearance
+	PilotX, Height, Pitch                      float64 // there: the pilot's place, m aft; m (centre of gravity); rad
+	PilotXBySpeed, HeightBySpeed, PitchBySpeed float64 // their change with speed at the same clearance
 	ByHeight                                 float64 // m aft per m
-	ByClimb                                  float64 // m aft per m/s
+	ByClimbRate                                  float64 // m aft per m/s
 	ByPitch                                  float64 // m aft per rad
-	ByTurn                                   float64 // m aft per rad/s
+	ByPitchRate                                   float64 // m aft per rad/s
 }
 
-// Place returns the place wanted.
-func (l PilotLaw) Place(f *Flight) float64 {
-	s := f.Seen(l.Delay)
+// Position returns the place wanted.
+func (l PilotLaw) Position(f *Flight) float64 {
+	s := f.StateBefore(l.Delay)
 	du := s.Boat - l.Speed
-	return l.Seat + l.SeatBySpeed*du +
-		l.ByHeight*(s.Height-l.Height-l.HeightBySpeed*du) + l.ByClimb*s.Climb +
-		l.ByPitch*(s.Pitch-l.Pitch-l.PitchBySpeed*du) + l.ByTurn*s.Turn
+	return l.PilotX + l.PilotXBySpeed*du +
+		l.ByHeight*(s.Height-l.Height-l.HeightBySpeed*du) + l.ByClimbRate*s.ClimbRate +
+		l.ByPitch*(s.Pitch-l.Pitch-l.PitchBySpeed*du) + l.ByPitchRate*s.PitchRate
 }
 
 // What a PilotLaw weighs against each other: an error of LawHeight m or of LawPitch
@@ -134,9 +134,9 @@ const (
 // by returns the law with its answers to errors so many times as strong.
 func (l PilotLaw) by(strength float64) PilotLaw {
 	l.ByHeight *= strength
-	l.ByClimb *= strength
+	l.ByClimbRate *= strength
 	l.ByPitch *= strength
-	l.ByTurn *= strength
+	l.ByPitchRate *= strength
 	return l
 }
 
@@ -147,37 +147,37 @@ func (l PilotLaw) by(strength float64) PilotLaw {
 // 1990, ch. 5), so that its margin speaks of the craft more than of the gains. It
 // is an error if there is no steady state there or next to that speed, or if the
 // pilot cannot move.
-func (r Run) PilotLaw(clearance float64) (PilotLaw, error) {
+func (r SteadyTow) PilotLaw(clearance float64) (PilotLaw, error) {
 	c := r.m.model.craft
-	if err := c.Need(PartPilot); err != nil {
+	if err := c.Require(BlockPilot); err != nil {
 		return PilotLaw{}, err
 	}
 	travel := c.Pilot.XAft - c.Pilot.XForward
 	if !(travel > 0) {
 		return PilotLaw{}, fmt.Errorf("the pilot has no travel: x_forward_m and x_aft_m are both %v", c.Pilot.XAft)
 	}
-	b, err := r.Balance(clearance)
+	b, err := r.Trim(clearance)
 	if err != nil {
 		return PilotLaw{}, err
 	}
 	f := r.flight(b)
 	f.elastic = false
-	l := PilotLaw{Speed: r.speed, Seat: b.Pilot.X, Height: f.y[0], Pitch: b.Pitch}
+	l := PilotLaw{Speed: r.speed, PilotX: b.Pilot.X, Height: f.y[0], Pitch: b.Pitch}
 
 	const dv = .25 // m/s
-	var side [2]Balance
+	var side [2]Trim
 	var sideHeight [2]float64
 	for i, v := range []float64{r.speed - dv, r.speed + dv} {
 		n, err := r.m.Run(v, 2*f.half)
 		if err != nil {
 			return PilotLaw{}, err
 		}
-		if side[i], err = n.Balance(clearance); err != nil {
+		if side[i], err = n.Trim(clearance); err != nil {
 			return PilotLaw{}, fmt.Errorf("at %.2f m/s: %w", v, err)
 		}
 		sideHeight[i] = n.flight(side[i]).y[0]
 	}
-	l.SeatBySpeed = (side[1].Pilot.X - side[0].Pilot.X) / (2 * dv)
+	l.PilotXBySpeed = (side[1].Pilot.X - side[0].Pilot.X) / (2 * dv)
 	l.PitchBySpeed = (side[1].Pitch - side[0].Pitch) / (2 * dv)
 	l.HeightBySpeed = (sideHeight[1] - sideHeight[0]) / (2 * dv)
 
@@ -198,7 +198,7 @@ func (r Run) PilotLaw(clearance float64) (PilotLaw, error) {
 	if err != nil {
 		return PilotLaw{}, fmt.Errorf("no law could be found at a clearance of %.2f m and %.1f m/s: %w", clearance, r.speed, err)
 	}
-	l.ByHeight, l.ByClimb, l.ByPitch, l.ByTurn = -k[0], -k[1], -k[2], -k[3]
+	l.ByHeight, l.ByClimbRate, l.ByPitch, l.ByPitchRate = -k[0], -k[1], -k[2], -k[3]
 	return l, nil
 }
 

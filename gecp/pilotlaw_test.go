@@ -36,11 +36,11 @@ func TestPilotLawSteadies(t *testing.T) {
 		for _, clearance := range []float64{.1, .3, .8, 2} {
 			l, err := r.PilotLaw(clearance)
 			require.NoError(t, err)
-			b, err := r.Balance(clearance)
+			b, err := r.Trim(clearance)
 			require.NoError(t, err)
 			f := r.flight(b)
 			f.spring = 0
-			assert.InDelta(t, b.Pilot.X, l.Place(f), 1e-9)
+			assert.InDelta(t, b.Pilot.X, l.Position(f), 1e-9)
 
 			// The whole equation of motion with the law put in, by differences.
 			a := mat.NewDense(4, 4, nil)
@@ -51,7 +51,7 @@ func TestPilotLawSteadies(t *testing.T) {
 					f.y = f.begin
 					f.y[j] += s
 					f.seen[0] = f.sight()
-					f.place = l.Place(f)
+					f.place = l.Position(f)
 					f.rates(0, &f.y, &side[i])
 				}
 				for i := range 4 {
@@ -64,9 +64,9 @@ func TestPilotLawSteadies(t *testing.T) {
 				assert.Negative(t, real(root), "%v m, %v m/s", clearance, speed)
 			}
 
-			n, err := stiffRun(t, speed+.2).Balance(clearance)
+			n, err := stiffRun(t, speed+.2).Trim(clearance)
 			require.NoError(t, err)
-			assert.InDelta(t, n.Pilot.X, l.Seat+.2*l.SeatBySpeed, .003)
+			assert.InDelta(t, n.Pilot.X, l.PilotX+.2*l.PilotXBySpeed, .003)
 			assert.InDelta(t, n.Pitch, l.Pitch+.2*l.PitchBySpeed, .001)
 		}
 	}

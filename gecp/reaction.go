@@ -41,12 +41,12 @@ func (o Outcome) String() string {
 		s = fmt.Sprintf("settles within %.0f s, at most %.2f m up", o.Time, o.Top)
 	case o.Afloat:
 		s = fmt.Sprintf("comes down onto its floats within %.0f s", o.Time)
-	case o.End.Cause != Flying:
+	case o.End.Cause != CauseNone:
 		return o.End.String()
 	default:
 		s = fmt.Sprintf("still swings after %.0f s, up to %.2f m", o.Time, o.Top)
 	}
-	if o.Touch.Touched {
+	if o.Touch.OK {
 		s += fmt.Sprintf("; float %d touched the water after %.1f s, sinking %.1f m/s", o.Touch.Float+1, o.Touch.Time, o.Touch.Sink)
 	}
 	return s
@@ -60,7 +60,7 @@ func (s span) and(t span) span { return span{math.Min(s.low, t.low), math.Max(s.
 var nowhere = span{math.Inf(1), math.Inf(-1)}
 
 // Settle flies on until the flight has settled, has ended, or 24 s have passed.
-func (f *Flight) Settle(s Steering) Outcome {
+func (f *Flight) Settle(s Controller) Outcome {
 	const blocks = int(settledBy / settledBlock)
 	var height, pitch [blocks]span
 	n := 0
@@ -72,16 +72,16 @@ func (f *Flight) Settle(s Steering) Outcome {
 		return a.high - a.low, b.high - b.low
 	}
 	o := Outcome{Top: math.Inf(-1), Nose: math.Inf(-1)}
-	for ; n < blocks && f.end.Cause == Flying && !o.Settled; n++ {
+	for ; n < blocks && f.end.Cause == CauseNone && !o.Settled; n++ {
 		h, p := nowhere, nowhere
 		for range int(settledBlock / Tick) {
-			f.Step(Tick, s.Place(f))
+			f.Step(Tick, s.Position(f))
 			_, c, _ := f.over()
 			h, p = h.and(span{c, c}), p.and(span{f.y[2], f.y[2]})
 		}
 		height[n], pitch[n] = h, p
 		o.Top, o.Nose = math.Max(o.Top, h.high), math.Max(o.Nose, p.high)
-		if f.end.Cause == Flying && f.t > settledFrom-Tick/2 {
+		if f.end.Cause == CauseNone && f.t > settledFrom-Tick/2 {
 			dh, dp := during(n+1-int(settledFor/settledBlock), n+1)
 			if o.Settled = dh < settledHeight && dp < settledPitch; o.Settled && f.wet != 0 {
 				o.Settled, o.Afloat = false, true
@@ -89,7 +89,7 @@ func (f *Flight) Settle(s Steering) Outcome {
 			}
 		}
 	}
-	if f.end.Cause == Flying && !o.Settled && !o.Afloat {
+	if f.end.Cause == CauseNone && !o.Settled && !o.Afloat {
 		h1, p1 := during(blocks/2, blocks*3/4)
 		h2, p2 := during(blocks*3/4, blocks)
 		o.Settled = h2 < 4*settledHeight && p2 < 4*settledPitch && h2 < h1 && p2 < p1
@@ -144,7 +144,7 @@ var lawStrengths = []float64{.5, 1, 2}
 
 // Reaction measures the reaction margin at a clearance, m. The errors are those of
 // Flight and PilotLaw.
-func (r Run) Reaction(clearance float64) (Reaction, error) {
+func (r SteadyTow) Reaction(clearance float64) (Reaction, error) {
 	law, err := r.PilotLaw(clearance)
 	if err != nil {
 		return Reaction{}, err
@@ -154,7 +154,7 @@ func (r Run) Reaction(clearance float64) (Reaction, error) {
 		return Reaction{}, err
 	}
 	out := Reaction{Clearance: clearance, Speed: r.speed}
-	fly := func(s Steering, change func(f *Flight)) Outcome {
+	fly := func(s Controller, change func(f *Flight)) Outcome {
 		f := *first
 		f.in.rates = f.rates
 		if change != nil {
@@ -162,7 +162,7 @@ func (r Run) Reaction(clearance float64) (Reaction, error) {
 		}
 		return f.Settle(s)
 	}
-	out.Frozen = fly(Frozen{}, nil)
+	out.Frozen = fly(FixedPilot{}, nil)
 
 	const coarse, fine = .1, .01
 	var delays []float64
@@ -288,15 +288,15 @@ func (r Reaction) Verdict() string {
 
 func (e End) short(o Outcome) string {
 	switch e.Cause {
-	case PitchedUp:
+	case CausePitchedUp:
 		return "pitches up"
-	case PitchedDown:
+	case CausePitchedDown:
 		return "pitches down"
-	case RoseOut:
+	case CauseRoseOut:
 		return "rises and rises"
-	case WingWet:
+	case CauseWingWet:
 		return "a wing comes down to the water"
-	case Struck:
+	case CauseFloatStruck:
 		return "a float strikes the water"
 	}
 	if o.Afloat {

@@ -92,7 +92,7 @@ func TestReactionThatCannotSave(t *testing.T) {
 func TestSettle(t *testing.T) {
 	small := Disturbance{SpeedUp: SpeedUp{By: .2, Over: 1}}
 	f := start(t, stiffRun(t, 15), .2, small)
-	o := f.Settle(Frozen{})
+	o := f.Settle(FixedPilot{})
 	require.True(t, o.Settled, o)
 	was := f.State()
 	for range 100 {
@@ -103,10 +103,10 @@ func TestSettle(t *testing.T) {
 	assert.GreaterOrEqual(t, o.Time, settledFrom-Tick)
 
 	// A line that stretches swings for long, and dies away.
-	o = start(t, elasticRun(t, 15), .2, small).Settle(Frozen{})
+	o = start(t, elasticRun(t, 15), .2, small).Settle(FixedPilot{})
 	assert.True(t, o.Settled, o)
 
-	o = start(t, stiffRun(t, 14), .3, StandardLeap).Settle(Frozen{})
+	o = start(t, stiffRun(t, 14), .3, StandardLeap).Settle(FixedPilot{})
 	assert.False(t, o.Settled)
 	assert.GreaterOrEqual(t, o.Nose, FlightRange.PitchMax)
 	assert.False(t, math.IsInf(o.Top, 0))
@@ -120,7 +120,7 @@ func TestVerdicts(t *testing.T) {
 		"at the edge of what people manage":                       {Known: true, Margin: .45},
 		"0.30 s more than the slowest published delay":            {Known: true, Margin: .8},
 		"no reaction saves it: the pilot shifts too slowly":       {LacksSpeed: true},
-		"no reaction saves it: a wing comes down to the water":    {Prompt: Outcome{End: End{Cause: WingWet}}},
+		"no reaction saves it: a wing comes down to the water":    {Prompt: Outcome{End: End{Cause: CauseWingWet}}},
 	} {
 		assert.Equal(t, want, x.Verdict())
 		assert.NotContains(t, x.String(), "NaN")
@@ -142,7 +142,7 @@ func BenchmarkSettle(b *testing.B) {
 }
 
 // How late may the pilot be, and what happens to one who holds still.
-func ExampleRun_Reaction() {
+func ExampleSteadyTow_Reaction() {
 	m, err := Demo().BuildMap(context.Background(), FlightRange)
 	if err != nil {
 		fmt.Println(err)
@@ -168,7 +168,7 @@ func ExampleRun_Reaction() {
 	}
 	for f.Step(1./60, 1.3) { // a hand holds the pilot at 1.30 m
 	}
-	fmt.Println("held still, it pitches up:", f.End().Cause == PitchedUp)
+	fmt.Println("held still, it pitches up:", f.End().Cause == CausePitchedUp)
 	// Output:
 	// from 0.2 m: more time than people need: true
 	// from 0.6 m: more time than people need: false

@@ -353,12 +353,12 @@ func requireFinite(t *testing.T, c *Craft) {
 	for _, w := range s.Wings {
 		finite(w.Area, w.Span, w.AspectRatio, w.MAC, w.MACX, w.MACY)
 	}
-	u := c.Underside()
+	u := c.LowestPoints()
 	for _, pitch := range []float64{-.3, 0, .1} {
-		low := u.LowestPoint(pitch)
+		low := u.At(pitch)
 		finite(low.Depth, low.X, low.Z)
 	}
-	x, z := c.CGFor(1)
+	x, z := c.CG(1)
 	finite(x, z, c.Mass())
 }
 
@@ -374,7 +374,7 @@ func ExampleRead() {
 	}
 	shape := craft.Shape()
 	fmt.Printf("%s: %.2f m2, mean chord %.3f m\n", craft.Name, shape.Area, shape.MAC)
-	fmt.Println(craft.Need(PartFloats))
+	fmt.Println(craft.Require(BlockFloats))
 
 	// A file with slips is answered with all of them, one a line.
 	_, err = Read(strings.NewReader(`{"name": "Moorhen", "wing": []}`))

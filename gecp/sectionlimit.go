@@ -12,15 +12,15 @@ func sectionLimit(thickness float64) float64 {
 	return .9 + .3*math.Min(1, math.Max(0, (thickness-.06)/.06))
 }
 
-// Peak is the strip of a craft that works hardest: the one whose section lift
+// CriticalStrip is the strip of a craft that works hardest: the one whose section lift
 // coefficient is the largest share of its wing's limit.
-type Peak struct {
+type CriticalStrip struct {
 	Wing  string
 	Y     float64 // m from the centreline
-	Lift  float64 // section lift coefficient
+	LiftCoefficient  float64 // section lift coefficient
 	Limit float64 // see SectionLimitSource
 }
 
 // Over reports whether the strip is beyond its limit, where the flow may leave
 // the wing.
-func (p Peak) Over() bool { return math.Abs(p.Lift) > p.Limit }
+func (p CriticalStrip) Over() bool { return math.Abs(p.LiftCoefficient) > p.Limit }

@@ -112,7 +112,7 @@ func TestScale(t *testing.T) {
 				requireShape(t, w, big.Shape().Wings[i])
 			}
 			for _, pitch := range []float64{-.1, 0, .07} {
-				a, b := c.Underside().LowestPoint(pitch), big.Underside().LowestPoint(pitch)
+				a, b := c.LowestPoints().At(pitch), big.LowestPoints().At(pitch)
 				assert.Equal(t, a.Wing, b.Wing, name)
 				assert.InDelta(t, k*a.Depth, b.Depth, 1e-12, name)
 				assert.InDelta(t, k*a.X, b.X, 1e-12, name)

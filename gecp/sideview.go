@@ -73,10 +73,10 @@ func outline(s vlm.Station, thickness float64) Outline {
 	return o
 }
 
-// Afloat returns where a point (x, z) of the craft lies over the water: aft of the
+// ToWaterAxes returns where a point (x, z) of the craft lies over the water: aft of the
 // datum along the level, and up from the water, with the datum at a height and
 // the nose up by a pitch, rad.
-func Afloat(x, z, height, pitch float64) (along, up float64) {
+func ToWaterAxes(x, z, height, pitch float64) (along, up float64) {
 	sin, cos := math.Sincos(pitch)
 	return x*cos + z*sin, height + z*cos - x*sin
 }

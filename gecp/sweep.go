@@ -31,26 +31,26 @@ type SweepRow struct {
 	Height    float64 // of the datum, m
 	Pitch     float64 // rad
 	Lift      float64 // N
-	Induced   float64 // drag, N
-	Friction  float64 // drag of the wings' surfaces, N
-	Parasite  float64 // drag of the rest, N
+	InducedDrag   float64 // drag, N
+	FrictionDrag  float64 // drag of the wings' surfaces, N
+	ParasiteDrag  float64 // drag of the rest, N
 	Moment    float64 // about the point asked for, Nm, nose-up positive, of lift and induced drag
-	CP        Place   // centre of pressure, of lift and induced drag
+	CP        Position   // centre of pressure, of lift and induced drag
 	// Neutral points, m aft of the datum: where the change of the lift acts, with
 	// pitch about the datum at its height held, and with height at the pitch held.
-	PitchNeutral  Place
-	HeightNeutral Place
-	// Margin is how far the height neutral point lies ahead of the pitch neutral
+	PitchNeutral  Position
+	HeightNeutral Position
+	// HeightStabilityMargin is how far the height neutral point lies ahead of the pitch neutral
 	// point. Where the lift falls with height and the craft is stable in pitch, it
 	// holds its height if this is positive (Irodov 1970, as in Rozhdestvensky,
 	// Aerodynamics of a Lifting System in Extreme Ground Effect, 2000).
-	Margin Place
-	Shares []float64 // each wing's part of the lift, plates included; empty for no lift
-	Peak   Peak
+	HeightStabilityMargin Position
+	LiftShares []float64 // each wing's part of the lift, plates included; empty for no lift
+	CriticalStrip   CriticalStrip
 }
 
 // Drag returns the whole drag, N.
-func (r SweepRow) Drag() float64 { return r.Induced + r.Friction + r.Parasite }
+func (r SweepRow) Drag() float64 { return r.InducedDrag + r.FrictionDrag + r.ParasiteDrag }
 
 // LiftOverDrag returns the lift over the whole drag, 0 where there is no drag.
 func (r SweepRow) LiftOverDrag() float64 {
@@ -68,7 +68,7 @@ func checkSpeed(speed, density float64) (float64, error) {
 		return 0, fmt.Errorf("the speed is %v m/s; give one above 0 and up to %v m/s", speed, float64(maxSpeed))
 	}
 	if density == 0 {
-		density = Density
+		density = AirDensity
 	}
 	if !(density > 0 && density <= 10) {
 		return 0, fmt.Errorf("the air's density is %v kg/m3; give one above 0 and up to 10, about 1.2 near sea level", density)
@@ -102,7 +102,7 @@ func (c *Craft) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	if !(math.Abs(q.MomentX) <= farAway && math.Abs(q.MomentZ) <= farAway) {
 		return nil, fmt.Errorf("the point for moments is (%v, %v) m; give a place near the craft", q.MomentX, q.MomentZ)
 	}
-	m, err := newModel(c, q.Mesh)
+	m, err := NewModel(c, q.Mesh)
 	if err != nil {
 		return nil, err
 	}
@@ -120,7 +120,7 @@ func (c *Craft) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 		}
 		rows[i] = m.row(s, q, pressure)
 		rows[i].Clearance = q.Clearances[i]
-		rows[i].Friction = pressure * friction
+		rows[i].FrictionDrag = pressure * friction
 		return nil
 	})
 	if err != nil {
@@ -129,7 +129,7 @@ func (c *Craft) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	return rows, nil
 }
 
-func (m *model) row(s *vlm.Solution, q SweepQuestion, pressure float64) SweepRow {
+func (m *Model) row(s *vlm.Solution, q SweepQuestion, pressure float64) SweepRow {
 	sin, cos := math.Sincos(q.Pitch)
 	// The point, from the datum in the axes of the water.
 	x, z := q.MomentX*cos+q.MomentZ*sin, q.MomentZ*cos-q.MomentX*sin
@@ -138,18 +138,18 @@ func (m *model) row(s *vlm.Solution, q SweepQuestion, pressure float64) SweepRow
 		Height:        s.Height,
 		Pitch:         s.Pitch,
 		Lift:          pressure * t.Lift(),
-		Induced:       pressure * t.Drag(),
-		Parasite:      pressure * m.craft.ParasiteArea,
+		InducedDrag:       pressure * t.Drag(),
+		ParasiteDrag:      pressure * m.craft.ParasiteArea,
 		Moment:        pressure * (t.Pitching() - z*t.Drag() + x*t.Lift()),
 		CP:            centreOfPressure(t.Drag(), t.Lift(), t.Pitching(), q.Pitch),
-		PitchNeutral:  placeAt(-s.Derivatives.Pitch.Pitching() / s.Derivatives.Pitch.Lift()),
-		HeightNeutral: placeAt(-s.Derivatives.Height.Pitching() / s.Derivatives.Height.Lift()),
-		Peak:          m.peak(s),
+		PitchNeutral:  PositionAt(-s.Derivatives.Pitch.Pitching() / s.Derivatives.Pitch.Lift()),
+		HeightNeutral: PositionAt(-s.Derivatives.Height.Pitching() / s.Derivatives.Height.Lift()),
+		CriticalStrip:          m.peak(s),
 	}
-	r.Margin = r.HeightNeutral.ahead(r.PitchNeutral)
+	r.HeightStabilityMargin = r.HeightNeutral.ahead(r.PitchNeutral)
 	if t.Lift() != 0 {
 		for _, l := range m.wingLoads(s) {
-			r.Shares = append(r.Shares, l.Lift()/t.Lift())
+			r.LiftShares = append(r.LiftShares, l.Lift()/t.Lift())
 		}
 	}
 	return r

@@ -21,14 +21,14 @@ func TestSweepScalesWithDynamicPressure(t *testing.T) {
 	q := SweepQuestion{Speed: 7, Pitch: .04, Clearances: []float64{.1, .7}}
 	slow := mustSweep(t, Demo(), q)
 	q.Speed *= 2
-	q.Density = Density / 2
+	q.Density = AirDensity / 2
 	fast := mustSweep(t, Demo(), q)
 	for i := range slow {
 		assert.InEpsilon(t, 2*slow[i].Lift, fast[i].Lift, 1e-12)
-		assert.InEpsilon(t, 2*slow[i].Induced, fast[i].Induced, 1e-12)
+		assert.InEpsilon(t, 2*slow[i].InducedDrag, fast[i].InducedDrag, 1e-12)
 		assert.InEpsilon(t, 2*slow[i].Moment, fast[i].Moment, 1e-12)
 		assert.InDelta(t, slow[i].CP.X, fast[i].CP.X, 1e-12)
-		assert.InEpsilon(t, 2*slow[i].Friction, fast[i].Friction, 1e-12, "the Reynolds number is the same")
+		assert.InEpsilon(t, 2*slow[i].FrictionDrag, fast[i].FrictionDrag, 1e-12, "the Reynolds number is the same")
 	}
 }
 
@@ -58,7 +58,7 @@ func TestSweepScalesWithSize(t *testing.T) {
 		b := mustSweep(t, &big, SweepQuestion{Speed: 10, Pitch: .05, Clearances: []float64{.1 * k, .5 * k}})
 		for i := range a {
 			assert.InEpsilon(t, k*k*a[i].Lift, b[i].Lift, 1e-9, name)
-			assert.InEpsilon(t, k*k*a[i].Induced, b[i].Induced, 1e-9, name)
+			assert.InEpsilon(t, k*k*a[i].InducedDrag, b[i].InducedDrag, 1e-9, name)
 			assert.InEpsilon(t, k*k*k*a[i].Moment, b[i].Moment, 1e-9, name)
 			assert.InEpsilon(t, k*a[i].CP.X, b[i].CP.X, 1e-9, name)
 			assert.InEpsilon(t, k*a[i].PitchNeutral.X, b[i].PitchNeutral.X, 1e-9, name)
@@ -74,8 +74,8 @@ func TestSweepMomentPoint(t *testing.T) {
 	a := mustSweep(t, Demo(), q)[0]
 	q.MomentX, q.MomentZ = 1.9, -.4
 	b := mustSweep(t, Demo(), q)[0]
-	x, z := Afloat(q.MomentX, q.MomentZ, 0, q.Pitch)
-	assert.InDelta(t, a.Moment+x*a.Lift-z*a.Induced, b.Moment, 1e-9)
+	x, z := ToWaterAxes(q.MomentX, q.MomentZ, 0, q.Pitch)
+	assert.InDelta(t, a.Moment+x*a.Lift-z*a.InducedDrag, b.Moment, 1e-9)
 	assert.Equal(t, a.CP, b.CP)
 	// About the centre of pressure on the datum line there is no moment.
 	q.MomentX, q.MomentZ = a.CP.X, 0
@@ -86,7 +86,7 @@ func TestSweepMomentPoint(t *testing.T) {
 func TestSweepNeutralPoints(t *testing.T) {
 	c := Demo()
 	const pitch, d = .05, 1e-4
-	low := c.Underside()
+	low := c.LowestPoints()
 	h := low.HeightFor(.3, pitch)
 	at := func(height, pitch float64) SweepRow {
 		return mustSweep(t, c, SweepQuestion{Speed: 10, Pitch: pitch, Clearances: []float64{low.ClearanceFor(height, pitch)}})[0]
@@ -96,24 +96,24 @@ func TestSweepNeutralPoints(t *testing.T) {
 	assert.InDelta(t, -(up.Moment-down.Moment)/(up.Lift-down.Lift), r.HeightNeutral.X, 1e-5)
 	up, down = at(h, pitch+d), at(h, pitch-d)
 	assert.InDelta(t, -(up.Moment-down.Moment)/(up.Lift-down.Lift), r.PitchNeutral.X, 1e-5)
-	assert.InDelta(t, r.PitchNeutral.X-r.HeightNeutral.X, r.Margin.X, 1e-12)
+	assert.InDelta(t, r.PitchNeutral.X-r.HeightNeutral.X, r.HeightStabilityMargin.X, 1e-12)
 }
 
 func TestSweepRows(t *testing.T) {
 	for name, c := range demoCrafts(t) {
 		ladder := []float64{.5, .1, 1.5}
 		rows := mustSweep(t, c, SweepQuestion{Speed: 10, Pitch: .05, Clearances: ladder})
-		low := c.Underside()
+		low := c.LowestPoints()
 		for i, r := range rows {
 			assert.Equal(t, ladder[i], r.Clearance, "%s: rows keep the order asked for", name)
 			assert.InDelta(t, r.Clearance, low.ClearanceFor(r.Height, r.Pitch), 1e-12)
 			sum := 0.
-			for _, s := range r.Shares {
+			for _, s := range r.LiftShares {
 				sum += s
 			}
 			assert.InDelta(t, 1, sum, 1e-9, name)
 			assert.Greater(t, r.LiftOverDrag(), 0.)
-			assert.NotEmpty(t, r.Peak.Wing)
+			assert.NotEmpty(t, r.CriticalStrip.Wing)
 		}
 		assert.Greater(t, rows[1].Lift, rows[0].Lift, "%s: nearer the water there is more lift", name)
 	}
@@ -123,9 +123,9 @@ func TestSweepRows(t *testing.T) {
 func TestSweepWithoutLift(t *testing.T) {
 	c := &Craft{Name: "plank", Wings: []Wing{{Name: "board", Stations: []Station{{Y: 0, Chord: 1}, {Y: 2, Chord: 1}}}}}
 	r := mustSweep(t, c, SweepQuestion{Speed: 10, Clearances: []float64{.3}})[0]
-	assert.Equal(t, Place{}, r.CP)
+	assert.Equal(t, Position{}, r.CP)
 	assert.Equal(t, 0., r.LiftOverDrag())
-	assert.True(t, r.PitchNeutral.Known)
+	assert.True(t, r.PitchNeutral.OK)
 }
 
 func TestSweepErrors(t *testing.T) {

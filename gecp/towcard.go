@@ -30,7 +30,7 @@ func (u Units) ladder() (first, step float64) {
 }
 
 func (o *TowCardOptions) fill() error {
-	o.Density = cmp.Or(o.Density, Density)
+	o.Density = cmp.Or(o.Density, AirDensity)
 	o.Limit = cmp.Or(o.Limit, .6)
 	o.Margin = cmp.Or(o.Margin, .05)
 	if first, _ := o.Units.ladder(); o.Top != 0 && !(o.Top >= first && o.Top <= maxSpeed) {
@@ -96,19 +96,19 @@ type TowRung struct {
 	Grounded string
 	// Low is the lowest state, floats clear, that the craft holds by itself within the
 	// pilot's travel; without one, the lowest with the floats clear.
-	Low Balance
+	Low Trim
 	// Usable tells whether there is a let-go height: Low up to High, by Bound.
 	Usable      bool
-	High        Balance
+	High        Trim
 	Bound       Bound
-	SelfHolding Limit // going up from Low
-	Reach       Limit
-	Holds       [stops][]Hold // floats clear
+	SelfHolding Ceiling // going up from Low
+	Reach       Ceiling
+	Holds       [stops][]Equilibrium // floats clear
 	// Late is how late the pilot may be after the StandardLeap, at Low and at High, where
 	// a flight can begin there.
 	Late       [2]Late
 	Pull       float64 // largest between Low and High, or on the floats without the water's drag, N
-	Peak       Peak
+	Peak       CriticalStrip
 	Depression Depression // at Low, where the craft flies
 	Verdict    string     // in plain words and the card's units
 }
@@ -133,7 +133,7 @@ const (
 // letGo returns the lowest of the ceilings over a state that the craft holds, each a
 // clearance, m: self-holding, reach less a margin, the builder's own, and the top
 // of the calculation.
-func letGo(self, reach Limit, margin, own, top float64) (float64, Bound) {
+func letGo(self, reach Ceiling, margin, own, top float64) (float64, Bound) {
 	height, why := top, BoundMap
 	lower := func(h float64, b Bound) {
 		if h <= height {
@@ -141,10 +141,10 @@ func letGo(self, reach Limit, margin, own, top float64) (float64, Bound) {
 		}
 	}
 	lower(own, BoundOwn)
-	if reach.Found {
+	if reach.OK {
 		lower(reach.Clearance-margin, BoundReach)
 	}
-	if self.Found {
+	if self.OK {
 		lower(self.Clearance, BoundSelf)
 	}
 	return height, why
@@ -158,7 +158,7 @@ func (m *Map) TowCard(ctx context.Context, o TowCardOptions) (*TowCard, error) {
 		return nil, err
 	}
 	c := m.model.craft
-	if err := c.Need(PartPilot, PartWeights, PartTow); err != nil {
+	if err := c.Require(BlockPilot, BlockWeights, BlockTow); err != nil {
 		return nil, err
 	}
 	t := &TowCard{TowCardOptions: o, Craft: c}
@@ -213,7 +213,7 @@ func (t *TowCard) fly(m *Map, r *TowRung) error {
 	if err != nil {
 		return err
 	}
-	all, err := run.Curve()
+	all, err := run.TrimCurve()
 	if err != nil {
 		r.Grounded = err.Error()
 		return nil
@@ -225,11 +225,11 @@ func (t *TowCard) fly(m *Map, r *TowRung) error {
 	}
 	r.Flies = true
 	for s := range stops {
-		if r.Holds[s], err = c.Holds(s.At(t.Craft.Pilot)); err != nil {
+		if r.Holds[s], err = c.Equilibria(s.At(t.Craft.Pilot)); err != nil {
 			return err
 		}
 	}
-	held, ok := c.from(func(b Balance) bool { return b.Stable && b.Spare >= 0 })
+	held, ok := c.from(func(b Trim) bool { return b.HeightStable && b.TravelMargin >= 0 })
 	if ok {
 		c = held
 	}
@@ -238,7 +238,7 @@ func (t *TowCard) fly(m *Map, r *TowRung) error {
 	if r.Reach, err = c.Reach(); err != nil {
 		return err
 	}
-	r.Pull = r.Low.Pull
+	r.Pull = r.Low.LineTension
 	r.Depression = run.Depression(r.Low)
 	if !ok {
 		return nil
@@ -247,14 +247,14 @@ func (t *TowCard) fly(m *Map, r *TowRung) error {
 	if height <= r.Low.Clearance {
 		return nil
 	}
-	if r.High, err = run.Balance(height); err != nil {
+	if r.High, err = run.Trim(height); err != nil {
 		return err
 	}
 	r.Usable, r.Bound = true, bound
-	r.Pull = math.Max(r.Pull, r.High.Pull)
+	r.Pull = math.Max(r.Pull, r.High.LineTension)
 	for _, b := range c.States {
 		if b.Clearance < height {
-			r.Pull = math.Max(r.Pull, b.Pull)
+			r.Pull = math.Max(r.Pull, b.LineTension)
 		}
 	}
 	return nil
@@ -270,7 +270,7 @@ func (t *TowCard) liftOff(m *Map) error {
 			break
 		}
 	}
-	if err := t.Craft.Need(PartFloats); err != nil {
+	if err := t.Craft.Require(BlockFloats); err != nil {
 		t.NoFloats = err.Error()
 		return nil
 	}
@@ -316,7 +316,7 @@ func (t *TowCard) trim() {
 	if last < 0 {
 		for i, r := range t.Rungs {
 			for _, l := range t.LiftOffs {
-				if l.Found && l.Speed > r.Speed {
+				if l.OK && l.Speed > r.Speed {
 					last = i
 				}
 			}
@@ -346,7 +346,7 @@ func (t *TowCard) float(m *Map, r *TowRung) error {
 	switch {
 	case r.rests():
 		height, pitch = r.Water.Height, r.Water.Pitch
-		r.Pull = r.Water.Pull
+		r.Pull = r.Water.LineTension
 	case !r.Flies:
 		return nil
 	case r.Usable && r.High.Pitch > pitch:

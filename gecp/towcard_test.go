@@ -34,10 +34,10 @@ var demoCards = sync.OnceValue(func() map[string]*TowCard {
 })
 
 func TestLetGo(t *testing.T) {
-	at := func(c float64) Limit { return Limit{Clearance: c, Found: true} }
+	at := func(c float64) Ceiling { return Ceiling{Clearance: c, OK: true} }
 	for _, c := range []struct {
 		name        string
-		self, reach Limit
+		self, reach Ceiling
 		want        float64
 		why         Bound
 	}{
@@ -69,17 +69,17 @@ func TestTowCardAgainstTheBalance(t *testing.T) {
 		for _, r := range card.Rungs {
 			run, err := m.Run(r.Speed, card.Density)
 			require.NoError(t, err)
-			at := func(clearance float64) Balance {
-				b, err := run.Balance(clearance)
+			at := func(clearance float64) Trim {
+				b, err := run.Trim(clearance)
 				require.NoError(t, err)
 				return b
 			}
-			over := func(b Balance) float64 { return craft.floatsOver(b.Height, b.Pitch) }
+			over := func(b Trim) float64 { return craft.floatsOver(b.Height, b.Pitch) }
 			what := fmt.Sprintf("%s at %.1f m/s", name, r.Speed)
 			for s := range stops {
 				for _, h := range r.Holds[s] {
 					assert.InDelta(t, s.At(craft.Pilot), h.Pilot.X, 5e-3, what)
-					assert.GreaterOrEqual(t, over(h.Balance), -1e-3, what)
+					assert.GreaterOrEqual(t, over(h.Trim), -1e-3, what)
 				}
 			}
 			if !r.Usable {
@@ -87,8 +87,8 @@ func TestTowCardAgainstTheBalance(t *testing.T) {
 				// under all ceilings, or only a sliver of one.
 				free := 0.
 				for c := m.opt.ClearanceMin; c < card.Limit; c += .005 {
-					b, err := run.Balance(c)
-					if err == nil && over(b) > 0 && b.Stable && b.Spare > 0 {
+					b, err := run.Trim(c)
+					if err == nil && over(b) > 0 && b.HeightStable && b.TravelMargin > 0 {
 						free += .005
 					}
 				}
@@ -104,25 +104,25 @@ func TestTowCardAgainstTheBalance(t *testing.T) {
 				b := at(low.Clearance + (high.Clearance-low.Clearance)*float64(i)/40)
 				inside := i > 0 && i < 40
 				if inside {
-					assert.True(t, b.Stable, "%s, %v m", what, b.Clearance)
+					assert.True(t, b.HeightStable, "%s, %v m", what, b.Clearance)
 				}
-				assert.GreaterOrEqual(t, b.Spare, -1e-3, what)
+				assert.GreaterOrEqual(t, b.TravelMargin, -1e-3, what)
 				assert.GreaterOrEqual(t, over(b), -1e-3, what)
-				pull = math.Max(pull, b.Pull)
+				pull = math.Max(pull, b.LineTension)
 			}
 			assert.InEpsilon(t, pull, r.Pull, .01, what)
 			above := high.Clearance + .002
 			switch r.Bound {
 			case BoundSelf:
-				assert.False(t, at(above).Stable, what)
+				assert.False(t, at(above).HeightStable, what)
 			case BoundReach:
-				assert.Less(t, at(above+card.Margin).Spare, 0., what)
+				assert.Less(t, at(above+card.Margin).TravelMargin, 0., what)
 			case BoundOwn:
 				assert.Equal(t, card.Limit, high.Clearance, what)
 			}
 			if low.Clearance > m.opt.ClearanceMin+.003 { // and none just below
-				b, err := run.Balance(low.Clearance - .002)
-				assert.True(t, err != nil || over(b) < 0 || !b.Stable || b.Spare < 0, what)
+				b, err := run.Trim(low.Clearance - .002)
+				assert.True(t, err != nil || over(b) < 0 || !b.HeightStable || b.TravelMargin < 0, what)
 			}
 			assert.GreaterOrEqual(t, high.Pilot.X, low.Pilot.X, "%s: moving aft raises it", what)
 			assert.InDelta(t, low.Lift/(m.model.shape.Area*1000*9.80665), r.Depression.Depth, 1e-9, what)
@@ -150,16 +150,16 @@ func TestTowCardOnTheWater(t *testing.T) {
 			s, err := run.OnFloats(card.Start)
 			require.NoError(t, err)
 			assert.Equal(t, s, r.Water.OnFloats, name)
-			if card.LiftOffs[0].Found && r.Speed < card.LiftOffs[0].Speed {
-				assert.NotEqual(t, NoFloat, s.Support, name)
-				if s.Support == BothFloats {
+			if card.LiftOffs[0].OK && r.Speed < card.LiftOffs[0].Speed {
+				assert.NotEqual(t, SupportNone, s.Support, name)
+				if s.Support == SupportBothFloats {
 					assert.Greater(t, s.Carried, last, name)
 					last = s.Carried
 				}
 			}
-			if !r.Usable && s.Support != NoFloat {
+			if !r.Usable && s.Support != SupportNone {
 				assert.Contains(t, r.Verdict, fmt.Sprintf("%.0f %% of the weight", 100*(1-s.Carried)))
-				assert.Equal(t, s.Pull, r.Pull)
+				assert.Equal(t, s.LineTension, r.Pull)
 			}
 		}
 		for _, f := range card.Folds {
@@ -424,7 +424,7 @@ func TestTowCardRefuses(t *testing.T) {
 func TestTowCardFlagsTheStrip(t *testing.T) {
 	card := *demoCards()["reedling-tandem.json 0"]
 	r := card.Rungs[len(card.Rungs)-1]
-	r.Peak = Peak{Wing: "front", Lift: 1.5, Limit: 1.2}
+	r.Peak = CriticalStrip{Wing: "front", LiftCoefficient: 1.5, Limit: 1.2}
 	r.Verdict = card.verdict(&r)
 	card.Rungs = append(card.Rungs[:len(card.Rungs)-1:len(card.Rungs)-1], r)
 	assert.Contains(t, r.Verdict, `The flow may leave wing "front": its section lift of 1.50 is over the limit of 1.20`)

@@ -23,7 +23,7 @@ const touchy = 5
 // rests reports whether the craft has no height to fly at and, with the pilot at the
 // start, stays on its floats.
 func (r *TowRung) rests() bool {
-	return !r.Usable && r.Water.Known && r.Water.Support != NoFloat
+	return !r.Usable && r.Water.Known && r.Water.Support != SupportNone
 }
 
 // verdict says in plain words what to expect at a rung.
@@ -60,9 +60,9 @@ func (t *TowCard) verdict(r *TowRung) string {
 		}
 	case r.Flies:
 		switch {
-		case !r.SelfHolding.Found && !r.SelfHolding.Always:
+		case !r.SelfHolding.OK && !r.SelfHolding.Always:
 			say("Off the water it holds no height by itself, wherever the pilot sits.")
-		case r.Low.Spare < -.005: // told in centimetres
+		case r.Low.TravelMargin < -.005: // told in centimetres
 			say("It holds no height within the pilot's travel: just off the water they would have to be %s.", t.beyond(r.Low))
 		default:
 			say("It holds no height within the pilot's travel.")
@@ -74,7 +74,7 @@ func (t *TowCard) verdict(r *TowRung) string {
 		say("It does not fly: %s.", r.Grounded)
 	}
 	if r.Peak.Over() && !r.rests() {
-		say("The flow may leave wing %q: its section lift of %.2f is over the limit of %.2f, and the figures mean little.", r.Peak.Wing, r.Peak.Lift, r.Peak.Limit)
+		say("The flow may leave wing %q: its section lift of %.2f is over the limit of %.2f, and the figures mean little.", r.Peak.Wing, r.Peak.LiftCoefficient, r.Peak.Limit)
 	}
 	if r.Usable && r.Depression.Share > flatEnough {
 		say("The water gives way by %.0f %% of the clearance.", 100*r.Depression.Share)
@@ -85,16 +85,16 @@ func (t *TowCard) verdict(r *TowRung) string {
 func (t *TowCard) water(s OnFloats) string {
 	left := 100 * (1 - s.Carried)
 	switch s.Support {
-	case AftFloat:
+	case SupportAftFloat:
 		return fmt.Sprintf("On the aft float, %s: it carries %.0f %% of the weight.", tilt(s.Pitch, 0), left)
-	case ForeFloat:
+	case SupportForeFloat:
 		return fmt.Sprintf("On the fore float, %s: it carries %.0f %% of the weight.", tilt(s.Pitch, 0), left)
 	}
 	return fmt.Sprintf("On the floats: they carry %.0f %% of the weight.", left)
 }
 
 // beyond says how far the pilot is out of reach of a state.
-func (t *TowCard) beyond(b Balance) string {
+func (t *TowCard) beyond(b Trim) string {
 	if p := t.Craft.Pilot; b.Pilot.X < p.XForward {
 		return t.Units.place().words(p.XForward-b.Pilot.X) + " further forward than the craft lets them"
 	}
@@ -111,11 +111,11 @@ func (t *TowCard) facts() []string {
 		switch {
 		case l.Holds:
 			return fmt.Sprintf("lifts off at %s and settles at %s", v.words(l.Speed), h.words(l.To))
-		case l.Found:
+		case l.OK:
 			return fmt.Sprintf("lifts off at %s and finds no height to hold", v.words(l.Speed))
-		case l.State.Support == ForeFloat:
+		case l.State.Support == SupportForeFloat:
 			return fmt.Sprintf("does not lift off up to %s: it stays on its fore float", v.words(liftOffMost))
-		case l.State.Support == AftFloat:
+		case l.State.Support == SupportAftFloat:
 			return "turns up on its aft float out of the calculation"
 		}
 		return fmt.Sprintf("does not lift off up to %s", v.words(liftOffMost))
@@ -133,7 +133,7 @@ func (t *TowCard) facts() []string {
 	}
 	for i := range t.Rungs {
 		if r := &t.Rungs[i]; r.rests() && r.Peak.Over() {
-			say("On the floats the flow may leave wing %q, its section lift of %.2f being over the limit of %.2f: there the wings may carry less than told.", r.Peak.Wing, r.Peak.Lift, r.Peak.Limit)
+			say("On the floats the flow may leave wing %q, its section lift of %.2f being over the limit of %.2f: there the wings may carry less than told.", r.Peak.Wing, r.Peak.LiftCoefficient, r.Peak.Limit)
 			break
 		}
 	}
@@ -179,11 +179,11 @@ type column struct {
 func (t *TowCard) columns() (tow, behind []column) {
 	u := t.Units
 	h, p, v, f := u.height(), u.place(), u.speed(), u.force()
-	limit := func(flies bool, l Limit, all string) string {
+	limit := func(flies bool, l Ceiling, all string) string {
 		switch {
 		case !flies:
 			return "–"
-		case l.Found:
+		case l.OK:
 			return h.number(l.Clearance)
 		case l.Always:
 			return all
@@ -215,7 +215,7 @@ func (t *TowCard) columns() (tow, behind []column) {
 			if r.Peak.Over() {
 				flag = " !"
 			}
-			return fmt.Sprintf("%s %.0f%s", r.Peak.Wing, 100*math.Abs(r.Peak.Lift)/r.Peak.Limit, flag)
+			return fmt.Sprintf("%s %.0f%s", r.Peak.Wing, 100*math.Abs(r.Peak.LiftCoefficient)/r.Peak.Limit, flag)
 		}},
 		{"may be late, from", "s", func(r *TowRung) string { return t.mayBeLate(r, 0) }},
 		{"may be late, to", "s", func(r *TowRung) string { return t.mayBeLate(r, 1) }},
@@ -258,7 +258,7 @@ func (t *TowCard) letGo(r *TowRung) string {
 	return "do not fly"
 }
 
-func (t *TowCard) pilot(r *TowRung, b Balance) string {
+func (t *TowCard) pilot(r *TowRung, b Trim) string {
 	if !r.Usable {
 		return "–"
 	}
@@ -290,7 +290,7 @@ func (t *TowCard) held(r *TowRung, s Stop) string {
 	var l []string
 	for _, hold := range r.Holds[s] {
 		n := t.Units.height().number(hold.Clearance)
-		if !hold.Stable {
+		if !hold.HeightStable {
 			n = "unstable " + n
 		}
 		l = append(l, n)
@@ -462,7 +462,7 @@ func (t *TowCard) WriteCSV(w io.Writer) error {
 		for s := range stops {
 			var held, un []string
 			for _, k := range r.Holds[s] {
-				if n := num(true, k.Clearance, h.size); k.Stable {
+				if n := num(true, k.Clearance, h.size); k.HeightStable {
 					held = append(held, n)
 				} else {
 					un = append(un, n)
@@ -475,8 +475,8 @@ func (t *TowCard) WriteCSV(w io.Writer) error {
 		if known {
 			wing = oneLine(r.Peak.Wing)
 		}
-		row = append(row, num(r.SelfHolding.Found, r.SelfHolding.Clearance, h.size), num(r.Reach.Found, r.Reach.Clearance, h.size),
-			wing, num(known, r.Peak.Lift, 1), num(known, r.Peak.Limit, 1), num(r.Flies && !r.rests(), r.Depression.Depth, h.size),
+		row = append(row, num(r.SelfHolding.OK, r.SelfHolding.Clearance, h.size), num(r.Reach.OK, r.Reach.Clearance, h.size),
+			wing, num(known, r.Peak.LiftCoefficient, 1), num(known, r.Peak.Limit, 1), num(r.Flies && !r.rests(), r.Depression.Depth, h.size),
 			num(r.Late[0].Told && r.Late[0].Known, r.Late[0].Margin, 1), num(r.Late[1].Told && r.Late[1].Known, r.Late[1].Margin, 1), oneLine(r.Verdict))
 		c.Write(row)
 	}

@@ -55,7 +55,7 @@ func (c *Craft) WakeLines(speed float64) (WakeLines, error) {
 	if _, err := checkSpeed(speed, 0); err != nil {
 		return WakeLines{}, err
 	}
-	if err := c.Need(PartTow); err != nil {
+	if err := c.Require(BlockTow); err != nil {
 		return WakeLines{}, err
 	}
 	t := c.Tow

@@ -265,7 +265,7 @@ func TestPageShowsTheLibrarysNumbers(t *testing.T) {
 	require.NoError(t, err)
 	run, err := m.Run(l.SpeedMPS, 0)
 	require.NoError(t, err)
-	want, err := run.Balance(l.ClearanceM)
+	want, err := run.Trim(l.ClearanceM)
 	require.NoError(t, err)
 	minus := func(format string, v float64, unit string) string {
 		return strings.Replace(fmt.Sprintf(format, v), "-", "−", 1) + unit
@@ -283,7 +283,7 @@ func TestPageShowsTheLibrarysNumbers(t *testing.T) {
 		"pilot_needed_m":   minus("%.2f", want.Pilot.X, nb+"m"),
 		"pitch_neutral_m":  minus("%.2f", want.PitchNeutral.X, nb+"m"),
 		"height_neutral_m": minus("%.2f", want.HeightNeutral.X, nb+"m"),
-		"line_n":           minus("%.0f", want.Pull, nb+"N"),
+		"line_n":           minus("%.0f", want.LineTension, nb+"N"),
 	} {
 		assert.Equal(t, text, strings.TrimSpace(b.readout(key)), key)
 	}

@@ -35,7 +35,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	fs := flag.NewFlagSet("balance", flag.ContinueOnError)
 	file := fs.String("craft", "", "craft `file`; the demo craft if not given")
 	list := fs.String("speeds", "", "speeds through the air, `m/s`, as 13,14,15; around the lift-off if not given")
-	density := fs.Float64("density", gecp.Density, "air density, `kg/m3`")
+	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
 	us := fs.Bool("us", false, "print feet and miles per hour")
 	svg := fs.String("svg", "", "also draw the picture into this `file`")
 	if err := fs.Parse(args); err != nil {
@@ -51,7 +51,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 			return err
 		}
 	}
-	if err := craft.Need(gecp.PartPilot, gecp.PartWeights, gecp.PartTow); err != nil {
+	if err := craft.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow); err != nil {
 		return err
 	}
 	m, err := craft.BuildMap(ctx, gecp.MapOptions{})
@@ -89,7 +89,7 @@ func parse(list string, m *gecp.Map, p *gecp.Pilot, density float64) ([]float64,
 		if err != nil {
 			return nil, fmt.Errorf("the lift-off cannot be found; give -speeds:\n%w", err)
 		}
-		if !l.Found {
+		if !l.OK {
 			return nil, fmt.Errorf("give -speeds, for %v", l)
 		}
 		for i := range 5 {
@@ -109,10 +109,10 @@ func parse(list string, m *gecp.Map, p *gecp.Pilot, density float64) ([]float64,
 
 // line is the balance at one speed.
 type line struct {
-	run   gecp.Run
+	run   gecp.SteadyTow
 	pilot *gecp.Pilot
 	speed float64
-	curve gecp.Curve // floats clear; without states if the craft cannot fly
+	curve gecp.TrimCurve // floats clear; without states if the craft cannot fly
 	why   string     // it cannot
 }
 
@@ -122,7 +122,7 @@ func balance(m *gecp.Map, p *gecp.Pilot, speed, density float64) (line, error) {
 		return line{}, err
 	}
 	l := line{run: r, pilot: p, speed: speed}
-	all, err := r.Curve()
+	all, err := r.TrimCurve()
 	if err != nil {
 		l.why = err.Error()
 		return l, nil
@@ -173,7 +173,7 @@ func report(out io.Writer, m *gecp.Map, c *gecp.Craft, lines []line, u units) er
 }
 
 func (l line) cell(clearance float64, u units) string {
-	b, err := l.run.Balance(clearance)
+	b, err := l.run.Trim(clearance)
 	switch {
 	case err != nil:
 		return "-"
@@ -187,7 +187,7 @@ func (l line) cell(clearance float64, u units) string {
 	case b.Pilot.X > l.pilot.XAft:
 		s = "> " + s
 	}
-	if !b.Stable {
+	if !b.HeightStable {
 		s = "~ " + s
 	}
 	return s
@@ -200,7 +200,7 @@ func (l line) sentence(u units) string {
 	low := l.curve.States[0]
 	s := fmt.Sprintf("the floats are clear from %.2f %s", low.Clearance/u.length, u.lengthName)
 	switch top := l.curve.SelfHolding(); {
-	case top.Found:
+	case top.OK:
 		s += fmt.Sprintf("; the craft holds its height by itself up to %.2f %s", top.Clearance/u.length, u.lengthName)
 	case top.Always:
 		s += "; the craft holds its height by itself up to the top of the calculation"
@@ -222,7 +222,7 @@ func draw(name string, c *gecp.Craft, lines []line, u units) error {
 		loose := picture.Curve{Style: picture.Unstable, Name: fmt.Sprintf("%.1f %s", l.speed/u.speed, u.speedName)}
 		for i, b := range l.curve.States {
 			// The point where one line ends is the other's first.
-			joint := i > 0 && l.curve.States[i-1].Stable != b.Stable
+			joint := i > 0 && l.curve.States[i-1].HeightStable != b.HeightStable
 			put := func(to *picture.Curve, yes bool) {
 				x := math.NaN()
 				if yes || joint {
@@ -230,8 +230,8 @@ func draw(name string, c *gecp.Craft, lines []line, u units) error {
 				}
 				to.X, to.Height = append(to.X, x), append(to.Height, b.Clearance)
 			}
-			put(&stable, b.Stable)
-			put(&loose, !b.Stable)
+			put(&stable, b.HeightStable)
+			put(&loose, !b.HeightStable)
 		}
 		p.Curves = append(p.Curves, stable, loose)
 	}

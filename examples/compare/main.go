@@ -36,7 +36,7 @@ func main() {
 func run(ctx context.Context, args []string, out io.Writer) error {
 	fs := flag.NewFlagSet("compare", flag.ContinueOnError)
 	speed := fs.Float64("speed", 0, "speed through the air for both, `m/s`; a little above the later lift-off if not given")
-	density := fs.Float64("density", gecp.Density, "air density, `kg/m3`")
+	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
 	us := fs.Bool("us", false, "print inches, pounds and miles per hour")
 	fs.Usage = func() {
 		fmt.Fprintln(fs.Output(), "usage: compare [flags] [craft.json other.json]")
@@ -92,9 +92,9 @@ type side struct {
 	folds   bool
 
 	why    string // it does not fly at the speed
-	low    gecp.Balance
-	self   gecp.Limit
-	reach  gecp.Limit
+	low    gecp.Trim
+	self   gecp.Ceiling
+	reach  gecp.Ceiling
 	travel gecp.Travel
 	to     float64 // m, where the travel is counted to
 }
@@ -104,7 +104,7 @@ var stops = [3]gecp.Stop{gecp.Aft, gecp.Middle, gecp.Forward}
 
 func build(ctx context.Context, c *gecp.Craft, density float64) (side, error) {
 	s := side{craft: c}
-	if err := c.Need(gecp.PartPilot, gecp.PartWeights, gecp.PartTow, gecp.PartFloats); err != nil {
+	if err := c.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow, gecp.BlockFloats); err != nil {
 		return s, err
 	}
 	var err error
@@ -125,7 +125,7 @@ func later(both [2]side) float64 {
 	v := 0.
 	for _, s := range both {
 		for _, l := range s.liftOff {
-			if l.Found {
+			if l.OK {
 				v = math.Max(v, l.Speed)
 			}
 		}
@@ -141,7 +141,7 @@ func (s *side) measure(speed, density float64) error {
 	if err != nil {
 		return err
 	}
-	all, err := r.Curve()
+	all, err := r.TrimCurve()
 	if err != nil {
 		s.why = err.Error()
 		return nil
@@ -203,9 +203,9 @@ func rows(both [2]side, u units) []row {
 			return get(s)
 		})
 	}
-	limit := func(l gecp.Limit) (float64, string) {
+	limit := func(l gecp.Ceiling) (float64, string) {
 		switch {
-		case l.Found:
+		case l.OK:
 			return l.Clearance, ""
 		case l.Always:
 			return 0, "to the top"
@@ -214,7 +214,7 @@ func rows(both [2]side, u units) []row {
 	}
 	for i, stop := range stops {
 		add("lift-off speed with the pilot "+map[gecp.Stop]string{gecp.Aft: "aft", gecp.Middle: "in the middle", gecp.Forward: "forward"}[stop], u.speedName, u.speedDecimals, u.speed, func(s *side) (float64, string) {
-			if !s.liftOff[i].Found {
+			if !s.liftOff[i].OK {
 				return 0, "none found"
 			}
 			return s.liftOff[i].Speed, ""
@@ -235,7 +235,7 @@ func rows(both [2]side, u units) []row {
 		if s.why != "" {
 			return 0, "does not fly"
 		}
-		return s.low.Pull, ""
+		return s.low.LineTension, ""
 	})
 	return rs
 }

@@ -37,7 +37,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	file := fs.String("craft", "", "craft `file`; the demo craft if not given")
 	pitch := fs.Float64("pitch", 3, "pitch, `degrees` nose-up about the datum")
 	speed := fs.Float64("speed", 14, "speed through the air, `m/s`")
-	density := fs.Float64("density", gecp.Density, "air density, `kg/m3`")
+	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
 	ladder := fs.String("clearances", "", "clearances of the lowest wing point, `metres`, as 0.1,0.2,0.5")
 	us := fs.Bool("us", false, "print feet, pounds and miles per hour")
 	asCSV := fs.Bool("csv", false, "print comma-separated values in SI units, full precision")
@@ -99,14 +99,14 @@ func writeCSV(out io.Writer, rows []gecp.SweepRow) error {
 	w := csv.NewWriter(out)
 	w.Write([]string{"clearance_m", "height_m", "pitch_deg", "lift_N", "induced_drag_N", "moment_Nm", "cp_m", "pitch_neutral_m", "height_neutral_m"})
 	num := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
-	place := func(p gecp.Place) string {
-		if !p.Known {
+	place := func(p gecp.Position) string {
+		if !p.OK {
 			return ""
 		}
 		return num(p.X)
 	}
 	for _, r := range rows {
-		w.Write([]string{num(r.Clearance), num(r.Height), num(r.Pitch * 180 / math.Pi), num(r.Lift), num(r.Induced), num(r.Moment), place(r.CP), place(r.PitchNeutral), place(r.HeightNeutral)})
+		w.Write([]string{num(r.Clearance), num(r.Height), num(r.Pitch * 180 / math.Pi), num(r.Lift), num(r.InducedDrag), num(r.Moment), place(r.CP), place(r.PitchNeutral), place(r.HeightNeutral)})
 	}
 	w.Flush()
 	return w.Error()
@@ -130,21 +130,21 @@ func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.Swee
 	fmt.Fprintf(w, "reference area %.2f %s2, span %.2f %s, mean chord %.2f %s; places in %s aft of the datum\n\n", s.Area/u.length/u.length, u.lengthName, s.Span/u.length, u.lengthName, s.MAC/u.length, u.lengthName, u.lengthName)
 	fmt.Fprintf(w, "%9s %8s %8s %7s %6s %10s %7s %7s %7s %8s  %s\n", "clearance", "height", "lift", "drag", "L/D", "moment", "centre", "neutral", "point", "margin", "lift on each wing")
 	fmt.Fprintf(w, "%9s %8s %8s %7s %6s %10s %7s %7s %7s %8s\n", u.lengthName, u.lengthName, u.forceName, u.forceName, "", u.forceName+" "+u.lengthName, "of pr.", "pitch", "height", "")
-	place := func(p gecp.Place) string {
-		if !p.Known {
+	place := func(p gecp.Position) string {
+		if !p.OK {
 			return "-"
 		}
 		return fmt.Sprintf("%.2f", p.X/u.length)
 	}
 	over := false
 	for _, r := range rows {
-		fmt.Fprintf(w, "%9.2f %8.2f %8.0f %7.1f %6.1f %10.0f %7s %7s %7s %8s ", r.Clearance/u.length, r.Height/u.length, r.Lift/u.force, r.Drag()/u.force, r.LiftOverDrag(), r.Moment/u.force/u.length, place(r.CP), place(r.PitchNeutral), place(r.HeightNeutral), place(r.Margin))
-		for i, share := range r.Shares {
+		fmt.Fprintf(w, "%9.2f %8.2f %8.0f %7.1f %6.1f %10.0f %7s %7s %7s %8s ", r.Clearance/u.length, r.Height/u.length, r.Lift/u.force, r.Drag()/u.force, r.LiftOverDrag(), r.Moment/u.force/u.length, place(r.CP), place(r.PitchNeutral), place(r.HeightNeutral), place(r.HeightStabilityMargin))
+		for i, share := range r.LiftShares {
 			fmt.Fprintf(w, " %s %.0f %%", c.Wings[i].Name, 100*share)
 		}
-		if r.Peak.Over() {
+		if r.CriticalStrip.Over() {
 			over = true
-			fmt.Fprintf(w, "  ! section lift %.2f on %s", r.Peak.Lift, r.Peak.Wing)
+			fmt.Fprintf(w, "  ! section lift %.2f on %s", r.CriticalStrip.LiftCoefficient, r.CriticalStrip.Wing)
 		}
 		fmt.Fprintln(w)
 	}
@@ -173,7 +173,7 @@ func sentence(rows []gecp.SweepRow, u units) string {
 	at := func(v float64) string { return fmt.Sprintf("%.2f %s", v/u.length, u.lengthName) }
 	var s strings.Builder
 	fmt.Fprintf(&s, "From %s to %s of clearance at this pitch ", at(lo.Clearance), at(hi.Clearance))
-	if d := hi.CP.X - lo.CP.X; lo.CP.Known && hi.CP.Known {
+	if d := hi.CP.X - lo.CP.X; lo.CP.OK && hi.CP.OK {
 		way := "forward"
 		if d > 0 {
 			way = "aft"
@@ -189,10 +189,10 @@ func sentence(rows []gecp.SweepRow, u units) string {
 	}
 	holds, ends := false, math.Inf(1)
 	for _, r := range rows {
-		if r.Margin.Known && r.Margin.X > 0 {
+		if r.HeightStabilityMargin.OK && r.HeightStabilityMargin.X > 0 {
 			holds = true
 		}
-		if r.Margin.Known && r.Margin.X <= 0 && r.Clearance < ends && holds {
+		if r.HeightStabilityMargin.OK && r.HeightStabilityMargin.X <= 0 && r.Clearance < ends && holds {
 			ends = r.Clearance
 		}
 	}
@@ -223,11 +223,11 @@ func draw(ctx context.Context, name string, c *gecp.Craft, q gecp.SweepQuestion,
 	if err != nil {
 		return err
 	}
-	curve := func(name string, style picture.Style, place func(gecp.SweepRow) gecp.Place) picture.Curve {
+	curve := func(name string, style picture.Style, place func(gecp.SweepRow) gecp.Position) picture.Curve {
 		k := picture.Curve{Name: name, Style: style}
 		for _, r := range rows {
 			p, x := place(r), math.NaN()
-			if p.Known {
+			if p.OK {
 				x = p.X
 			}
 			k.X, k.Height = append(k.X, x), append(k.Height, r.Clearance)
@@ -239,9 +239,9 @@ func draw(ctx context.Context, name string, c *gecp.Craft, q gecp.SweepQuestion,
 		Note:  fmt.Sprintf("%.0f m/s, nose up %.1f° at every height. A calculation; prove it in small steps.", q.Speed, q.Pitch*180/math.Pi),
 		Craft: c, Pitch: q.Pitch, Top: top,
 		Curves: []picture.Curve{
-			curve("pitch neutral point", picture.PitchNeutral, func(r gecp.SweepRow) gecp.Place { return r.PitchNeutral }),
-			curve("height neutral point", picture.HeightNeutral, func(r gecp.SweepRow) gecp.Place { return r.HeightNeutral }),
-			curve("centre of pressure", picture.CP, func(r gecp.SweepRow) gecp.Place { return r.CP }),
+			curve("pitch neutral point", picture.PitchNeutral, func(r gecp.SweepRow) gecp.Position { return r.PitchNeutral }),
+			curve("height neutral point", picture.HeightNeutral, func(r gecp.SweepRow) gecp.Position { return r.HeightNeutral }),
+			curve("centre of pressure", picture.CP, func(r gecp.SweepRow) gecp.Position { return r.CP }),
 		},
 	}
 	f, err := os.Create(name)

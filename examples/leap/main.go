@@ -35,7 +35,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	file := fs.String("craft", "", "craft `file`; the demo craft if not given")
 	speedList := fs.String("speeds", "", "speeds, `m/s`, as 13,14; a few that the craft can fly at if not given")
 	clearanceList := fs.String("clearances", "0.2,0.3,0.4,0.6,0.8", "clearances of the lowest wing point, `metres`")
-	density := fs.Float64("density", gecp.Density, "air density, `kg/m3`")
+	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
 	us := fs.Bool("us", false, "print feet, inches and miles per hour")
 	svg := fs.String("svg", "", "also draw a saved and a lost flight into this `file`")
 	roots := fs.String("roots", "", "also draw how the modes wander with clearance, at the middle speed, into this `file`")
@@ -52,7 +52,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 			return err
 		}
 	}
-	if err := craft.Need(gecp.PartWeights, gecp.PartPilot, gecp.PartTow); err != nil {
+	if err := craft.Require(gecp.BlockWeights, gecp.BlockPilot, gecp.BlockTow); err != nil {
 		return err
 	}
 	clearances, err := numbers("clearances", *clearanceList)
@@ -149,7 +149,7 @@ func flyable(m *gecp.Map, density float64, clearances []float64) ([]float64, err
 // leap is one line of the table.
 type leap struct {
 	speed, clearance float64
-	run              gecp.Run
+	run              gecp.SteadyTow
 	mode             gecp.Mode // the fastest growing, the pilot frozen
 	reaction         gecp.Reaction
 	err              error // why no flight begins there

@@ -13,7 +13,7 @@ import (
 // drawRoots writes how the modes wander as the craft rises at one speed: how fast a
 // motion grows or dies to the right and left, how fast it swings upwards. A craft
 // is left alone safely only where all of them are left of the middle.
-func drawRoots(name string, craft *gecp.Craft, r gecp.Run, speed float64, u units) error {
+func drawRoots(name string, craft *gecp.Craft, r gecp.SteadyTow, speed float64, u units) error {
 	const steps, top = 60, 1.2 // clearances, up to m
 	var ladder []float64
 	for i := range steps {

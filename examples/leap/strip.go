@@ -41,13 +41,13 @@ func draw(name string, craft *gecp.Craft, cases []leap, u units) error {
 	l := cases[best]
 	late := l.reaction.Margin + .05
 	law := l.reaction.Law
-	fly := func(s gecp.Steering) ([]gecp.FlightState, *gecp.Flight, error) {
+	fly := func(s gecp.Controller) ([]gecp.FlightState, *gecp.Flight, error) {
 		f, err := l.run.Flight(l.clearance, gecp.StandardLeap)
 		if err != nil {
 			return nil, nil, err
 		}
 		states := []gecp.FlightState{f.State()}
-		for f.State().Time < 25 && f.Step(gecp.Tick, s.Place(f)) {
+		for f.State().Time < 25 && f.Step(gecp.Tick, s.Position(f)) {
 			states = append(states, f.State())
 		}
 		return append(states, f.State()), f, nil
@@ -62,7 +62,7 @@ func draw(name string, craft *gecp.Craft, cases []leap, u units) error {
 		{"the pilot reacts after %.2f s", late},
 		{"the pilot does nothing", -1},
 	} {
-		var s gecp.Steering = gecp.Frozen{}
+		var s gecp.Controller = gecp.FixedPilot{}
 		title := c.title
 		if c.delay >= 0 {
 			law.Delay = c.delay
@@ -73,7 +73,7 @@ func draw(name string, craft *gecp.Craft, cases []leap, u units) error {
 			return err
 		}
 		end := f.End()
-		r := row{title: title, colour: "#009E73", end: "settles", states: states, lost: end.Cause != gecp.Flying}
+		r := row{title: title, colour: "#009E73", end: "settles", states: states, lost: end.Cause != gecp.CauseNone}
 		if r.lost {
 			r.colour, r.end = "#D55E00", "lost: "+words(end, u)
 			longest = math.Max(longest, end.Time)
@@ -90,15 +90,15 @@ func draw(name string, craft *gecp.Craft, cases []leap, u units) error {
 func words(e gecp.End, u units) string {
 	at := fmt.Sprintf("after %.1f s", e.Time)
 	switch e.Cause {
-	case gecp.PitchedUp:
+	case gecp.CausePitchedUp:
 		return fmt.Sprintf("nose past %.0f° at %s %s", e.Limit*180/math.Pi, u.height.of(e.Clearance), at)
-	case gecp.PitchedDown:
+	case gecp.CausePitchedDown:
 		return fmt.Sprintf("nose below %.0f° at %s %s", e.Limit*180/math.Pi, u.height.of(e.Clearance), at)
-	case gecp.RoseOut:
+	case gecp.CauseRoseOut:
 		return fmt.Sprintf("past %s %s", u.height.of(e.Limit), at)
-	case gecp.WingWet:
+	case gecp.CauseWingWet:
 		return fmt.Sprintf("%s wing in the water %s", e.Wing, at)
-	case gecp.Struck:
+	case gecp.CauseFloatStruck:
 		return fmt.Sprintf("a float strikes the water %s", at)
 	}
 	return e.String()
@@ -185,7 +185,7 @@ func pick(states []gecp.FlightState, step float64, lost bool) []gecp.FlightState
 // side draws one side view with the datum at x0, over the water at a level.
 func side(b *strings.Builder, craft *gecp.Craft, view gecp.SideView, s gecp.FlightState, x0, water, scale float64, lost bool) {
 	at := func(x, z float64) (float64, float64) {
-		along, up := gecp.Afloat(x, z, s.Height-s.Water, s.Pitch)
+		along, up := gecp.ToWaterAxes(x, z, s.Height-s.Water, s.Pitch)
 		return x0 + along*scale, water - up*scale
 	}
 	path := func(o gecp.Outline, fill string) {

@@ -36,7 +36,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 	name := fs.String("o", "", "write into this `file`")
 	limit := fs.Float64("limit", 0, "your own let-go height, `metres`; 0.6 if not given")
 	margin := fs.Float64("margin", 0, "room left under the end of the pilot's reach, `metres`; 0.05 if not given")
-	density := fs.Float64("density", gecp.Density, "air density, `kg/m3`")
+	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
 	top := fs.Float64("top", 0, "highest speed of the card, `m/s`; one step past the last that can be flown if not given")
 	if err := fs.Parse(args); err != nil {
 		return err
@@ -108,7 +108,7 @@ func draw(m *gecp.Map, card *gecp.TowCard) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	all, err := r.Curve()
+	all, err := r.TrimCurve()
 	if err != nil {
 		return "", err
 	}
@@ -125,7 +125,7 @@ func draw(m *gecp.Map, card *gecp.TowCard) (string, error) {
 	for i, b := range c.States {
 		cp.X, cp.Height = append(cp.X, b.CP), append(cp.Height, b.Clearance)
 		// The point where one line ends is the other's first.
-		joint := i > 0 && c.States[i-1].Stable != b.Stable
+		joint := i > 0 && c.States[i-1].HeightStable != b.HeightStable
 		put := func(to *picture.Curve, yes bool) {
 			x := math.NaN()
 			if yes || joint {
@@ -133,8 +133,8 @@ func draw(m *gecp.Map, card *gecp.TowCard) (string, error) {
 			}
 			to.X, to.Height = append(to.X, x), append(to.Height, b.Clearance)
 		}
-		put(&held, b.Stable)
-		put(&loose, !b.Stable)
+		put(&held, b.HeightStable)
+		put(&loose, !b.HeightStable)
 	}
 	pilot := card.Craft.Pilot
 	p := picture.Picture{

@@ -106,7 +106,7 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 	assert.Equal(t, lowest, a.Points[0].Clearance)
 	assert.InDelta(t, 1, a.Points[steps-1].Clearance, 1e-12)
 	for _, p := range a.Points {
-		b, err := run.Balance(p.Clearance)
+		b, err := run.Trim(p.Clearance)
 		if err != nil {
 			assert.Nil(t, p.CP)
 			continue
@@ -115,8 +115,8 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 		assert.InDelta(t, b.CP, *p.CP, 1e-5)
 		assert.InDelta(t, b.Pilot.X, *p.PilotNeeded, 1e-5)
 		assert.InDelta(t, b.Drag(), *p.Drag, 1e-3)
-		assert.Equal(t, b.Stable, *p.Stable)
-		assert.Equal(t, b.Spare >= 0, *p.Reachable)
+		assert.Equal(t, b.HeightStable, *p.Stable)
+		assert.Equal(t, b.TravelMargin >= 0, *p.Reachable)
 	}
 	var near nearby
 	putTo(t, d, about("nearby", c, map[string]any{"fidelity": "fine"}), &near)
@@ -126,10 +126,10 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 		require.NoError(t, err)
 		known := 0
 		for _, p := range near.Speeds[i].Points {
-			if b, err := run.Balance(p.Clearance); err == nil {
+			if b, err := run.Trim(p.Clearance); err == nil {
 				known++
 				assert.InDelta(t, b.Pilot.X, *p.PilotNeeded, 1e-9)
-				assert.Equal(t, b.Stable, *p.Stable)
+				assert.Equal(t, b.HeightStable, *p.Stable)
 			} else {
 				assert.Nil(t, p.PilotNeeded)
 			}
@@ -137,7 +137,7 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 		assert.Greater(t, known, 10)
 	}
 	for _, h := range a.Held {
-		b, err := run.Balance(h.Clearance)
+		b, err := run.Trim(h.Clearance)
 		require.NoError(t, err)
 		assert.InDelta(t, c.Pilot.XForward+.2, b.Pilot.X, 1e-3)
 	}
@@ -149,7 +149,7 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 	require.True(t, ok)
 	slow, err := m.Run(least-.02, 0)
 	require.NoError(t, err)
-	_, err = slow.Balance(lowest)
+	_, err = slow.Trim(lowest)
 	assert.ErrorIs(t, err, gecp.ErrTooSlow)
 }
 

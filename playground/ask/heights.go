@@ -82,8 +82,8 @@ func some(v float64) *float64 {
 	return &v
 }
 
-func somePlace(p gecp.Place) *float64 {
-	if !p.Known {
+func somePlace(p gecp.Position) *float64 {
+	if !p.OK {
 		return nil
 	}
 	return some(p.X)
@@ -114,8 +114,8 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 	if p := c.Pilot; p != nil {
 		a.Pilot = &between{p.XForward, p.XAft}
 		if c.EmptyMass() > 0 {
-			f, _ := c.CGFor(p.XForward)
-			b, _ := c.CGFor(p.XAft)
+			f, _ := c.CG(p.XForward)
+			b, _ := c.CG(p.XAft)
 			a.Band = &between{f, b}
 		}
 	}
@@ -141,10 +141,10 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 	}
 	ladder := q.ladder(steps)
 	a.Points = make([]point, 0, steps)
-	for b, err := range run.Along(ladder) {
+	for b, err := range run.TrimAlong(ladder) {
 		a.Points = append(a.Points, balanced(ladder[len(a.Points)], b, err))
 	}
-	curve, err := run.Curve()
+	curve, err := run.TrimCurve()
 	if err != nil {
 		a.Sentence = q.groundedSentence(s.fields, err)
 		return a, nil
@@ -155,14 +155,14 @@ func (d *Desk) heights(ctx context.Context, q *question, progress func(float64))
 		return a, nil
 	}
 	if c.Pilot == nil {
-		a.Notes = append(a.Notes, sentence(c.Need(gecp.PartPilot).Error()))
+		a.Notes = append(a.Notes, sentence(c.Require(gecp.BlockPilot).Error()))
 	} else if q.PilotXM != nil {
-		hs, err := off.Holds(*q.PilotXM)
+		hs, err := off.Equilibria(*q.PilotXM)
 		if err != nil {
 			return nil, err
 		}
 		for _, h := range hs {
-			a.Held = append(a.Held, held{h.Clearance, deg(h.Pitch), h.Stable})
+			a.Held = append(a.Held, held{h.Clearance, deg(h.Pitch), h.HeightStable})
 		}
 	}
 	r, err := q.ride(off)
@@ -188,7 +188,7 @@ func (d *Desk) nearby(ctx context.Context, q *question, progress func(float64)) 
 			continue // beyond the range of speeds, or no tow to speak of
 		}
 		n := neighbour{SpeedMPS: q.SpeedMPS * k}
-		for b, err := range run.Along(ladder) {
+		for b, err := range run.TrimAlong(ladder) {
 			p := balanced(ladder[len(n.Points)], b, err)
 			n.Points = append(n.Points, pilotPoint{p.Clearance, p.PilotNeeded, p.Stable})
 		}
@@ -199,9 +199,9 @@ func (d *Desk) nearby(ctx context.Context, q *question, progress func(float64)) 
 
 // ride is the range of clearances in which the craft can be towed.
 type ride struct {
-	low, high   gecp.Balance // high is where to let go
+	low, high   gecp.Trim // high is where to let go
 	usable      bool
-	self, reach gecp.Limit
+	self, reach gecp.Ceiling
 	pilot       bool
 	why         string // of high
 }
@@ -212,16 +212,16 @@ const margin = .05
 // ride finds it on the curve with the floats clear, as the tow card does: from the
 // lowest state that the craft holds by itself within the pilot's travel, up to the
 // lowest of the ceilings over that state.
-func (q *question) ride(c gecp.Curve) (r ride, err error) {
+func (q *question) ride(c gecp.TrimCurve) (r ride, err error) {
 	r.pilot = q.craft.Pilot != nil
-	ok := func(b gecp.Balance) bool { return b.Stable && b.Spare >= 0 }
+	ok := func(b gecp.Trim) bool { return b.HeightStable && b.TravelMargin >= 0 }
 	for i, b := range c.States {
 		if ok(b) {
-			c, r.usable = gecp.Curve{Run: c.Run, States: c.States[i:]}, true
+			c, r.usable = gecp.TrimCurve{Run: c.Run, States: c.States[i:]}, true
 			break
 		}
 	}
-	r.low, r.self, r.reach = c.States[0], c.SelfHolding(), gecp.Limit{Always: true}
+	r.low, r.self, r.reach = c.States[0], c.SelfHolding(), gecp.Ceiling{Always: true}
 	if r.pilot {
 		if r.reach, err = c.Reach(); err != nil {
 			return r, err
@@ -237,10 +237,10 @@ func (q *question) ride(c gecp.Curve) (r ride, err error) {
 		}
 	}
 	lower(q.LimitM, "that is your own limit")
-	if r.reach.Found {
+	if r.reach.OK {
 		lower(r.reach.Clearance-margin, "higher up the pilot's travel soon ends")
 	}
-	if r.self.Found {
+	if r.self.OK {
 		lower(r.self.Clearance, "higher up it no longer holds its height by itself")
 	}
 	if height <= r.low.Clearance {
@@ -248,16 +248,16 @@ func (q *question) ride(c gecp.Curve) (r ride, err error) {
 		return r, nil
 	}
 	r.why = why
-	r.high, err = c.Run.Balance(height)
+	r.high, err = c.Run.Trim(height)
 	return r, err
 }
 
 func (r ride) lines() lines {
 	var l lines
-	if r.self.Found {
+	if r.self.OK {
 		l.SelfHolding = some(r.self.Clearance)
 	}
-	if r.reach.Found {
+	if r.reach.OK {
 		l.Reach = some(r.reach.Clearance)
 	}
 	if r.usable {
@@ -267,19 +267,19 @@ func (r ride) lines() lines {
 }
 
 // balanced is the point of steady tow at a clearance; empty where there is none.
-func balanced(clearance float64, b gecp.Balance, err error) point {
+func balanced(clearance float64, b gecp.Trim, err error) point {
 	if err != nil {
 		return point{Clearance: clearance}
 	}
 	p := point{
 		Clearance: clearance, Height: some(b.Height), PitchDeg: some(deg(b.Pitch)),
-		Lift: some(b.Lift), Drag: some(b.Drag()), Induced: some(b.Induced), Friction: some(b.Friction), Parasite: some(b.Parasite),
+		Lift: some(b.Lift), Drag: some(b.Drag()), Induced: some(b.InducedDrag), Friction: some(b.FrictionDrag), Parasite: some(b.ParasiteDrag),
 		LiftOverDrag: some(b.LiftOverDrag()), CP: some(b.CP), PitchNeutral: somePlace(b.PitchNeutral), HeightNeutral: somePlace(b.HeightNeutral),
-		CGNeeded: some(b.CG), Stable: &b.Stable, Line: some(b.Pull), LineDeg: some(deg(b.LineUp)),
+		CGNeeded: some(b.CG), Stable: &b.HeightStable, Line: some(b.LineTension), LineDeg: some(deg(b.LineAngle)),
 	}
-	if b.Pilot.Known {
-		in := b.Spare >= 0
-		p.PilotNeeded, p.Spare, p.Reachable = some(b.Pilot.X), some(b.Spare), &in
+	if b.Pilot.OK {
+		in := b.TravelMargin >= 0
+		p.PilotNeeded, p.Spare, p.Reachable = some(b.Pilot.X), some(b.TravelMargin), &in
 	}
 	return p
 }
@@ -292,8 +292,8 @@ func (q *question) atPitch(ctx context.Context, s *shape, pitch float64, clearan
 	if err != nil {
 		return nil, err
 	}
-	friction, parasite := rows[0].Friction, rows[0].Parasite
-	pressure := gecp.Density * q.SpeedMPS * q.SpeedMPS / 2
+	friction, parasite := rows[0].FrictionDrag, rows[0].ParasiteDrag
+	pressure := gecp.AirDensity * q.SpeedMPS * q.SpeedMPS / 2
 	out := make([]point, 0, len(clearances))
 	for _, cl := range clearances {
 		m, err := s.fields.At(cl, pitch*math.Pi/180)
@@ -330,7 +330,7 @@ func liftoff(m *gecp.Map) (speed float64, ok bool) {
 		if err != nil {
 			return false
 		}
-		_, err = r.Balance(lowest)
+		_, err = r.Trim(lowest)
 		return err == nil || errors.Is(err, gecp.ErrTooFast)
 	}
 	lo, hi := 1., 60.
@@ -371,9 +371,9 @@ func measure(ctx context.Context, c *gecp.Craft, m *gecp.Map, mesh gecp.Mesh) (a
 			return off, err
 		}
 		r := rows[0]
-		lift := gecp.Density * 10 * 10 / 2 * p.Lift
+		lift := gecp.AirDensity * 10 * 10 / 2 * p.Lift
 		off.LiftPct = max(off.LiftPct, 100*math.Abs(lift/r.Lift-1))
-		if r.CP.Known {
+		if r.CP.OK {
 			off.CPPct = max(off.CPPct, 100*math.Abs(crossing(p)-r.CP.X)/chord)
 		}
 	}

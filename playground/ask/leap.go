@@ -13,7 +13,7 @@ import (
 // leap is a flight that the page plays in real time. The desk holds one.
 type leap struct {
 	flight    *gecp.Flight
-	law       gecp.Steering // nil: the page's hand
+	law       gecp.Controller // nil: the page's hand
 	low, high float64       // clearances flown, m
 }
 
@@ -81,7 +81,7 @@ func (d *Desk) leap(ctx context.Context, q *question, progress func(float64)) (*
 	switch q.Hand {
 	case "yours":
 	case "none":
-		l.law = gecp.Frozen{}
+		l.law = gecp.FixedPilot{}
 	case "law":
 		law, err := run.PilotLaw(q.ClearanceM)
 		if err != nil {
@@ -98,10 +98,10 @@ func (d *Desk) leap(ctx context.Context, q *question, progress func(float64)) (*
 }
 
 // run is the craft in tow at the question's speed.
-func (d *Desk) run(ctx context.Context, q *question, progress func(float64)) (gecp.Run, error) {
+func (d *Desk) run(ctx context.Context, q *question, progress func(float64)) (gecp.SteadyTow, error) {
 	s, err := d.shape(ctx, q, progress)
 	if err != nil {
-		return gecp.Run{}, err
+		return gecp.SteadyTow{}, err
 	}
 	return s.fields.Run(q.SpeedMPS, 0)
 }
@@ -118,7 +118,7 @@ func (d *Desk) step(q *question) (*leapState, error) {
 	for left := q.DT; left > 1e-9; left -= gecp.Tick {
 		place := q.Place
 		if l.law != nil {
-			place = l.law.Place(l.flight)
+			place = l.law.Position(l.flight)
 		}
 		if !l.flight.Step(min(left, gecp.Tick), place) {
 			break
@@ -128,13 +128,13 @@ func (d *Desk) step(q *question) (*leapState, error) {
 	}
 	s := l.state()
 	switch end := l.flight.End(); {
-	case end.Cause != gecp.Flying:
+	case end.Cause != gecp.CauseNone:
 		s.Over, s.Verdict = true, sentence(end.String())
 	case s.Time >= leapSeconds:
 		u := unitsOf(q.Units)
 		s.Over = true
 		s.Verdict = fmt.Sprintf("Still flying after %.0f s, between %s and %s of clearance.", s.Time, u.m(l.low), u.m(l.high))
-		if t := l.flight.Touch(); t.Touched {
+		if t := l.flight.Touch(); t.OK {
 			s.Verdict += fmt.Sprintf(" Float %d touched the water after %.1f s.", t.Float+1, t.Time)
 		}
 	}
@@ -146,7 +146,7 @@ func (d *Desk) step(q *question) (*leapState, error) {
 
 func (l *leap) state() leapState {
 	s := l.flight.State()
-	return leapState{Time: s.Time, Clearance: s.Clearance, PitchDeg: deg(s.Pitch), Pilot: s.Pilot, Speed: s.Speed, Line: s.Pull}
+	return leapState{Time: s.Time, Clearance: s.Clearance, PitchDeg: deg(s.Pitch), Pilot: s.Pilot, Speed: s.Speed, Line: s.LineTension}
 }
 
 // marginAnswer is the answer to "margin", in words of the question's units.

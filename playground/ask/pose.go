@@ -112,7 +112,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 	case err != nil:
 		return nil, &pathError{"speed_mps", err}
 	default:
-		b, err := run.Balance(q.ClearanceM)
+		b, err := run.Trim(q.ClearanceM)
 		switch {
 		case err == nil:
 			pitch = b.Pitch
@@ -136,7 +136,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 	a.Clearance, a.PitchDeg = q.ClearanceM, some(deg(pitch))
 	a.CG = a.CGNeeded
 	if c.Pilot != nil && q.PilotXM != nil {
-		x, _ := c.CGFor(*q.PilotXM)
+		x, _ := c.CG(*q.PilotXM)
 		a.CG = some(x)
 	}
 	if err := q.fill(a, s, pitch); err != nil {
@@ -147,10 +147,10 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 		if err != nil {
 			return nil, err
 		}
-		p := rows[0].Peak
-		a.Peak = &peak{Surface: p.Wing, Y: p.Y, CL: p.Lift, Limit: p.Limit, Source: gecp.SectionLimitSource}
+		p := rows[0].CriticalStrip
+		a.Peak = &peak{Surface: p.Wing, Y: p.Y, CL: p.LiftCoefficient, Limit: p.Limit, Source: gecp.SectionLimitSource}
 		if p.Over() {
-			a.Peak.Flag = fmt.Sprintf("Here the %s wing works at a section lift coefficient of %.2f, beyond the %.2f up to which the flow can be trusted to stay on it: the figures are too good to be true.", p.Wing, p.Lift, p.Limit)
+			a.Peak.Flag = fmt.Sprintf("Here the %s wing works at a section lift coefficient of %.2f, beyond the %.2f up to which the flow can be trusted to stay on it: the figures are too good to be true.", p.Wing, p.LiftCoefficient, p.Limit)
 		}
 	}
 	return a, nil
@@ -158,7 +158,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 
 // fill adds what the lattice says at the pitch, rad, and the question's clearance.
 func (q *question) fill(a *pose, s *shape, pitch float64) error {
-	pressure := gecp.Density * q.SpeedMPS * q.SpeedMPS / 2
+	pressure := gecp.AirDensity * q.SpeedMPS * q.SpeedMPS / 2
 	for _, cl := range q.ladder(steps) {
 		m, err := s.fields.At(cl, pitch)
 		if err != nil {
@@ -166,7 +166,7 @@ func (q *question) fill(a *pose, s *shape, pitch float64) error {
 		}
 		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift})
 	}
-	height := q.craft.Underside().HeightFor(q.ClearanceM, pitch)
+	height := q.craft.LowestPoints().HeightFor(q.ClearanceM, pitch)
 	a.Height = some(height)
 	if s.lattice == nil {
 		l, err := vlm.New(q.craft.Surfaces(poseMesh), vlm.Options{})

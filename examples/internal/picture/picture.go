@@ -297,7 +297,7 @@ func (p Picture) side(x func(float64) float64, scale, water float64) (string, fl
 	v := p.Craft.SideView()
 	highest := math.Inf(-1)
 	lowest := math.Inf(1)
-	at := func(pt [2]float64) (float64, float64) { return gecp.Afloat(pt[0], pt[1], 0, p.Pitch) }
+	at := func(pt [2]float64) (float64, float64) { return gecp.ToWaterAxes(pt[0], pt[1], 0, p.Pitch) }
 	all := func(f func(o gecp.Outline, fill string)) {
 		for _, w := range v.Wings {
 			for _, o := range w.Plates {
