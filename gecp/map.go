@@ -174,7 +174,7 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 	progress := make(chan struct{}, 1)
 	progress <- struct{}{}
 	err = each(ctx, len(nodes), func(i int) error {
-		pose, err := mo.lattice.Pose(nodes[i].pitch)
+		pose, err := mo.lattice.AtPitch(ctx, nodes[i].pitch)
 		if err != nil {
 			return err
 		}
@@ -182,7 +182,7 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if nodes[i].sol[j], err = pose.Solve(mo.under.HeightFor(cl, nodes[i].pitch)); err != nil {
+			if nodes[i].sol[j], err = pose.Solve(ctx, mo.under.HeightFor(cl, nodes[i].pitch)); err != nil {
 				return err
 			}
 			if d := done.Add(1); o.Progress != nil {

@@ -58,9 +58,9 @@ func TestMapAgainstDirectSolutions(t *testing.T) {
 				}
 				got, err := m.At(cl, p)
 				require.NoError(t, err)
-				pose, err := m.model.lattice.Pose(p)
+				pose, err := m.model.lattice.AtPitch(t.Context(), p)
 				require.NoError(t, err)
-				want, err := pose.Solve(m.model.under.HeightFor(cl, p))
+				want, err := pose.Solve(t.Context(), m.model.under.HeightFor(cl, p))
 				require.NoError(t, err)
 				ref := math.Max(math.Abs(want.Total.Lift()), math.Abs(middle.Lift))
 				worstLift = math.Max(worstLift, math.Abs(got.Lift-want.Total.Lift())/ref)

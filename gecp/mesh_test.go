@@ -31,11 +31,11 @@ func TestMeshStudy(t *testing.T) {
 			require.NoError(t, err)
 			r.cells = mo.lattice.Cells()
 			t0 := time.Now()
-			var pose *vlm.Pose
-			pose, err = mo.lattice.Pose(pitch)
+			var pose *vlm.PitchedLattice
+			pose, err = mo.lattice.AtPitch(t.Context(), pitch)
 			require.NoError(t, err)
 			for i, cl := range clearances {
-				s, err := pose.Solve(mo.under.HeightFor(cl, pitch))
+				s, err := pose.Solve(t.Context(), mo.under.HeightFor(cl, pitch))
 				require.NoError(t, err)
 				r.lift[i] = s.Total.Lift()
 				r.cp[i] = centreOfPressure(s.Total.Drag(), s.Total.Lift(), s.Total.Pitching(), pitch).X

@@ -58,7 +58,7 @@ func (m *Model) peak(s *vlm.Solution) CriticalStrip {
 			continue
 		}
 		w := &m.craft.Wings[i]
-		p := CriticalStrip{Wing: w.Name, Y: st.Y, LiftCoefficient: st.SectionLift(), Limit: sectionLimit(w.Thickness)}
+		p := CriticalStrip{Wing: w.Name, Y: st.Y, LiftCoefficient: st.SectionLiftCoefficient(), Limit: sectionLimit(w.Thickness)}
 		if worst.Limit == 0 || math.Abs(p.LiftCoefficient)*worst.Limit > math.Abs(worst.LiftCoefficient)*p.Limit {
 			worst = p
 		}

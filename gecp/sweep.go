@@ -106,7 +106,7 @@ func (c *Craft) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	if err != nil {
 		return nil, err
 	}
-	pose, err := m.lattice.Pose(q.Pitch)
+	pose, err := m.lattice.AtPitch(ctx, q.Pitch)
 	if err != nil {
 		return nil, err
 	}
@@ -114,7 +114,7 @@ func (c *Craft) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	friction := c.frictionArea(q.Speed, density)
 	rows := make([]SweepRow, len(q.Clearances))
 	err = each(ctx, len(rows), func(i int) error {
-		s, err := pose.Solve(m.under.HeightFor(q.Clearances[i], q.Pitch))
+		s, err := pose.Solve(ctx, m.under.HeightFor(q.Clearances[i], q.Pitch))
 		if err != nil {
 			return err
 		}

@@ -184,7 +184,7 @@ func (m *Map) TowCard(ctx context.Context, o TowCardOptions) (*TowCard, error) {
 	if o.Top == 0 {
 		t.trim()
 	}
-	err = each(ctx, len(t.Rungs), func(i int) error { return t.float(m, &t.Rungs[i]) })
+	err = each(ctx, len(t.Rungs), func(i int) error { return t.float(ctx, m, &t.Rungs[i]) })
 	if err != nil {
 		return nil, err
 	}
@@ -327,7 +327,7 @@ func (t *TowCard) trim() {
 }
 
 // float fills in what a rung tells of the water, and its hardest strip.
-func (t *TowCard) float(m *Map, r *TowRung) error {
+func (t *TowCard) float(ctx context.Context, m *Map, r *TowRung) error {
 	if t.NoFloats != "" {
 		r.Water.Why = t.NoFloats
 	} else {
@@ -352,11 +352,11 @@ func (t *TowCard) float(m *Map, r *TowRung) error {
 	case r.Usable && r.High.Pitch > pitch:
 		height, pitch = r.High.Height, r.High.Pitch
 	}
-	pose, err := m.model.lattice.Pose(pitch)
+	pose, err := m.model.lattice.AtPitch(ctx, pitch)
 	if err != nil {
 		return err
 	}
-	s, err := pose.Solve(height)
+	s, err := pose.Solve(ctx, height)
 	if err != nil {
 		return err
 	}

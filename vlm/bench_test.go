@@ -43,7 +43,7 @@ func BenchmarkSolve(b *testing.B) {
 		b.Run(fmt.Sprintf("%dcells", l.Cells()), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := l.Solve(Placement{Height: .5, Pitch: .03}); err != nil {
+				if _, err := l.Solve(b.Context(), Attitude{Height: .5, Pitch: .03}); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -60,7 +60,7 @@ func BenchmarkHeights(b *testing.B) {
 			b.Run(fmt.Sprintf("%dcells/%dworkers", l.Cells(), workers), func(b *testing.B) {
 				b.ReportAllocs()
 				for b.Loop() {
-					p, err := l.Pose(.03)
+					p, err := l.AtPitch(b.Context(), .03)
 					if err != nil {
 						b.Fatal(err)
 					}
@@ -68,7 +68,7 @@ func BenchmarkHeights(b *testing.B) {
 					for w := range workers {
 						wg.Go(func() {
 							for i := w; i < heights; i += workers {
-								if _, err := p.Solve(low + (high-low)*float64(i)/(heights-1)); err != nil {
+								if _, err := p.Solve(b.Context(), low+(high-low)*float64(i)/(heights-1)); err != nil {
 									b.Error(err)
 								}
 							}
@@ -81,13 +81,13 @@ func BenchmarkHeights(b *testing.B) {
 	}
 }
 
-// BenchmarkKernel is each kernel over all filaments from one point, in floating-point
-// operations as they stand in the Go source, a root or a division counting as one, and
-// the nodes alone. What has vector registers of two is there in plain Go as well, but
-// looks at the nodes with them all the same. To be compared with BenchmarkArithmetic.
+// BenchmarkKernel runs each kernel over all filaments for one evaluation point, and the
+// nodes' offsets alone. It counts the floating-point operations of the Go source, a root
+// or a division as one. Kernels with vector registers are there in plain Go as well, with
+// offsets from the vector registers all the same. Compare with BenchmarkArithmetic.
 func BenchmarkKernel(b *testing.B) {
 	l := benchLattice(b, 4, 8)
-	p, err := l.Pose(.03)
+	p, err := l.AtPitch(b.Context(), .03)
 	require.NoError(b, err)
 	nodes, segments, legs := l.node.len(), 0, 0
 	ws, v, g := newWorkspace(l), make([]vec, 2*nodes), make([]float64, 2*nodes)
@@ -99,34 +99,34 @@ func BenchmarkKernel(b *testing.B) {
 		legs += g.end - g.first
 	}
 	const x, y, z = 1.3, .7, -1.1
-	each := func(see func(row []seen, o int, x, y, z, ym float64)) func() {
+	each := func(offsets func(row []nodeOffset, o int, x, y, z, ym float64)) func() {
 		return func() {
 			for _, g := range l.grids {
 				w := g.strips + 1
 				for n := range g.rows + 1 {
-					see(ws.sight[0][:w], g.node+n*w, x, y, z, -y)
+					offsets(ws.rows[0][:w], g.node+n*w, x, y, z, -y)
 				}
 			}
 		}
 	}
-	look := func(k kernel) func() { return func() { p.field.look(x, y, z, k, &ws.sight) } }
-	w, j := washes{v: v, nx: .1, ny: .2, nz: .9, tx: 1, tz: 2}, jets{v: v, g: g, tx: 1, tz: 2}
-	twins := reflect.TypeFor[twinJets]() != reflect.TypeFor[jets]()
+	run := func(k kernel) func() { return func() { p.field.evaluate(x, y, z, k, &ws.rows) } }
+	w, j := aicKernel{v: v, nx: .1, ny: .2, nz: .9, tx: 1, tz: 2}, gradientKernel{v: v, g: g, tx: 1, tz: 2}
+	packed := reflect.TypeFor[packedGradientKernel]() != reflect.TypeFor[gradientKernel]()
 	for _, c := range []struct {
 		name         string
-		plain        bool // and so the same as the one before if there are no twins
-		segment, leg int  // operations each, on both sides of the mirror
+		plain        bool // the same as the one before if there are no packed kernels
+		segment, leg int  // operations each, on both sides of the plane of symmetry
 		run          func()
 	}{
-		{"nodes", false, 0, 0, each(p.field.see)},
-		{"nodes in Go", true, 0, 0, each(p.field.seeGo)},
-		{"velocities", false, 42, 0, look(&velocities{v: v})},
-		{"washes", false, 115, 82, look((*twinWashes)(&w))},
-		{"washes in Go", true, 115, 82, look(&w)},
-		{"jets", false, 113, 98, look((*twinJets)(&j))},
-		{"jets in Go", true, 113, 98, look(&j)},
+		{"nodes", false, 0, 0, each(p.field.offsets)},
+		{"nodes in Go", true, 0, 0, each(p.field.offsetsGo)},
+		{"velocities", false, 42, 0, run(&velocityKernel{v: v})},
+		{"influence coefficients", false, 115, 82, run((*packedAICKernel)(&w))},
+		{"influence coefficients in Go", true, 115, 82, run(&w)},
+		{"velocity gradient", false, 113, 98, run((*packedGradientKernel)(&j))},
+		{"velocity gradient in Go", true, 113, 98, run(&j)},
 	} {
-		if c.plain && !twins {
+		if c.plain && !packed {
 			continue
 		}
 		b.Run(c.name, func(b *testing.B) {
@@ -140,9 +140,9 @@ func BenchmarkKernel(b *testing.B) {
 	}
 }
 
-// BenchmarkArithmetic is what the machine can do at best with scalar arithmetic: sums and
-// products in registers, none waiting for another; then the same with a root and two
-// divisions in 54 operations, about the kernels' share.
+// BenchmarkArithmetic measures the best rate of scalar arithmetic on the machine: sums
+// and products in registers, independent of each other; then the same with a root and
+// two divisions in 54 operations, about the kernels' share.
 func BenchmarkArithmetic(b *testing.B) {
 	const rounds = 1000
 	for _, c := range []struct {

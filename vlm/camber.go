@@ -6,7 +6,7 @@ package vlm
 // Source: Jacobs, Ward and Pinkerton, NACA Report 460 (1933).
 type Camber struct {
 	Height float64 // largest ordinate, in chords; negative bends the section down
-	At     float64 // its place from the leading edge, in chords, 0 < At < 1
+	At     float64 // its position from the leading edge, in chords, 0 < At < 1
 }
 
 // Ordinate returns the height of the mean line over the chord line at xi, both

@@ -1,18 +1,18 @@
 // Package vlm is a vortex-lattice method for thin wings flying close over
 // water. It knows wings and water, and nothing of craft, pilots or files.
 //
-// Each wing's mean surface carries vortex rings; behind the trailing edge every
-// ring's circulation leaves along the stream, to infinity. The water is a
-// mirror: the image of all filaments in the plane z = 0 makes the water a
-// stream surface. In symmetric flight the plane y = 0 is a second mirror, so
-// that only the starboard half is solved for.
+// Each wing's mean surface carries vortex rings; from the trailing edge their
+// circulation leaves along the stream, to infinity. The image of all filaments in
+// the plane z = 0 makes the water a stream surface. Symmetric flight adds the
+// reflection in the plane y = 0, so that only the starboard half is solved for.
+// In this package an image is always the one in the water.
 //
 // # Axes
 //
-// Craft axes: x aft from the datum, y to starboard, z up. A placement turns the
-// craft nose-up by the pitch about the datum and sets the datum at a height over
-// the water; the stream runs along +x, parallel to the water. Moments are taken
-// about the datum; about +y they are nose-up positive.
+// Craft axes: x aft from the datum, y to starboard, z up. An attitude is the height
+// of the datum over the water and the pitch about it, nose-up positive; the stream
+// runs along +x, parallel to the water. Moments are taken about the datum; about +y
+// they are nose-up positive.
 //
 // # Units
 //
@@ -20,6 +20,12 @@
 // and are given per dynamic pressure q = rho U^2/2, so they hold at every speed:
 // forces in m2 (newtons per pascal), moments in m3, circulations in m (per U),
 // induced velocities as fractions of U.
+//
+// # Goroutines
+//
+// Lattice and PitchedLattice are safe for use by several goroutines; the package
+// starts none. Every call that computes takes a context and returns its error within
+// a few milliseconds' work of its end.
 //
 // # Limits
 //

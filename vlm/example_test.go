@@ -1,6 +1,7 @@
 package vlm_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"log"
@@ -46,18 +47,18 @@ func ExampleLattice_Solve() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	s, err := l.Solve(vlm.Placement{Height: .5, Pitch: 1 * math.Pi / 180})
+	s, err := l.Solve(context.Background(), vlm.Attitude{Height: .5, Pitch: 1 * math.Pi / 180})
 	if err != nil {
 		log.Fatal(err)
 	}
 	const speed, density = 12.0, 1.225 // m/s, kg/m3
 	q := density * speed * speed / 2
-	fmt.Printf("lift %.0f N, induced drag %.0f N\n", q*s.Total.Lift(), q*s.FarDrag)
+	fmt.Printf("lift %.0f N, induced drag %.0f N\n", q*s.Total.Lift(), q*s.TrefftzDrag)
 	fmt.Printf("the front wing carries %.0f %%\n", 100*s.Surfaces[0].Lift()/s.Total.Lift())
 	fmt.Printf("the lift acts %.1f m aft of the datum\n", -s.Total.Pitching()/s.Total.Lift())
 	fmt.Printf("a centimetre higher takes %.0f N\n", -.01*q*s.Derivatives.Height.Lift())
 
-	_, err = l.Solve(vlm.Placement{Height: .1})
+	_, err = l.Solve(context.Background(), vlm.Attitude{Height: .1})
 	var wet *vlm.WetError
 	if errors.As(err, &wet) {
 		fmt.Printf("%s wing %.0f mm deep\n", wet.Surface, 1000*wet.Depth)
@@ -70,18 +71,18 @@ func ExampleLattice_Solve() {
 	// front wing 39 mm deep
 }
 
-// A ladder of heights at one pitch.
-func ExampleLattice_Pose() {
+// Several heights at one pitch.
+func ExampleLattice_AtPitch() {
 	l, err := vlm.New(tandem(), vlm.Options{})
 	if err != nil {
 		log.Fatal(err)
 	}
-	pose, err := l.Pose(1 * math.Pi / 180)
+	pitched, err := l.AtPitch(context.Background(), 1*math.Pi/180)
 	if err != nil {
 		log.Fatal(err)
 	}
 	for _, height := range []float64{.3, .6, 1.2, math.Inf(1)} {
-		s, err := pose.Solve(height)
+		s, err := pitched.Solve(context.Background(), height)
 		if err != nil {
 			log.Fatal(err)
 		}

@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Refined tells how the images are refined at a placement: where it changes the
+// Refined tells how the images are refined at a attitude: where it changes the
 // loads make a small jump, across which no difference may be taken.
-func (l *Lattice) Refined(t *testing.T, at Placement) string {
-	return fmt.Sprint(sightsAt(t, l, at))
+func (l *Lattice) Refined(t *testing.T, at Attitude) string {
+	return fmt.Sprint(refinementsAt(t, l, at))
 }

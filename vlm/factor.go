@@ -1,11 +1,10 @@
 package vlm
 
 import (
+	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/blas/blas64"
-	"gonum.org/v1/gonum/lapack"
-	"gonum.org/v1/gonum/lapack/lapack64"
+	"gonum.org/v1/gonum/lapack/gonum"
 )
 
 // factors are the lower and upper triangular factors of a square matrix with its rows
@@ -19,16 +18,16 @@ type factors struct {
 }
 
 func newFactors(n int) factors {
-	return factors{n: n, a: make([]float64, n*n), pivots: make([]int, n), work: make([]float64, 4*n), iwork: make([]int, n)}
+	return factors{n: n, a: make([]float64, n*n), pivots: make([]int, n), work: make([]float64, 2*n), iwork: make([]int, n)}
 }
 
-// factorize replaces the matrix by its factors and reports whether it is sound: its
-// condition is below 1e13.
+// factorize replaces the matrix by its factors. It returns errSingular if its condition
+// is not below 1e13, or the context's error.
 //
 // It eliminates four columns at a time, so that an element is loaded once for four
 // products. In WebAssembly, without vector instructions, that takes half the general
 // library's time, and with them the same at the sizes of a lattice.
-func (f *factors) factorize() bool {
+func (f *factors) factorize(c *canceller) error {
 	const block = 4
 	n := f.n
 	norm := 0.0
@@ -40,7 +39,7 @@ func (f *factors) factorize() bool {
 		norm = max(norm, s)
 	}
 	if math.IsNaN(norm) || math.IsInf(norm, 1) {
-		return false
+		return errSingular
 	}
 	for k0 := 0; k0 < n; k0 += block {
 		k1 := min(k0+block, n)
@@ -59,7 +58,7 @@ func (f *factors) factorize() bool {
 				}
 			}
 			if pivot[k] == 0 {
-				return false
+				return errSingular
 			}
 			inv := 1 / pivot[k]
 			for i := k + 1; i < n; i++ {
@@ -85,6 +84,11 @@ func (f *factors) factorize() bool {
 			u3[j] -= l30*v + l31*w + l32*x
 		}
 		for i := k1; i < n; i++ {
+			if (i-k1)%block == 0 {
+				if err := c.spend(block * (n - k0) * operationsPerElement); err != nil {
+					return err
+				}
+			}
 			row := f.row(i)[k0:]
 			l0, l1, l2, l3 := row[0], row[1], row[2], row[3]
 			row = row[block:][:len(u0)]
@@ -93,22 +97,29 @@ func (f *factors) factorize() bool {
 			}
 		}
 	}
-	return f.sound(norm)
+	return f.checkCondition(c, norm)
 }
 
 func (f *factors) row(i int) []float64 { return f.a[i*f.n : (i+1)*f.n] }
 
-// sound reports whether the condition of the matrix is below 1e13; norm is the matrix's
-// largest row sum.
+// errSingular says that the equations have no single solution.
+var errSingular = errors.New("the lattice has no single solution here: two wings, or a wing and the water, are closer than the cells can tell apart")
+
+// checkCondition returns errSingular if the condition of the matrix is not below 1e13,
+// or the context's error; norm is the matrix's largest row sum.
 //
-// The condition's estimate takes as long as the factors themselves, so it is made
-// only if an upper bound does not settle the matter, which it does by far on any
-// lattice that is not degenerate: the largest row sum of the inverse is no larger than
-// the largest element of |U|'^-1 |L|'^-1 e, where ' turns the signs off the diagonal to
-// minus (Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed., sec. 8.2).
-func (f *factors) sound(norm float64) bool {
+// Estimating the condition takes as long as several solutions, so it is done only if
+// an upper bound does not settle the matter, which it does by far on any lattice that
+// is not degenerate: the largest row sum of the inverse is no larger than the largest
+// element of |U|'^-1 |L|'^-1 e, where ' makes the signs off the diagonal negative
+// (Higham, Accuracy and Stability of Numerical Algorithms, 2nd ed., sec. 8.2). The
+// estimate is Higham's too (sec. 15.3).
+func (f *factors) checkCondition(c *canceller, norm float64) error {
 	const most = 1e13
 	n, x := f.n, f.work[:f.n]
+	if err := c.spend(2 * n * n); err != nil {
+		return err
+	}
 	bound := 0.0
 	for i := range x {
 		x[i] = 1 + absDot(f.row(i)[:i], x)
@@ -118,10 +129,40 @@ func (f *factors) sound(norm float64) bool {
 		bound = max(bound, x[i])
 	}
 	if bound*norm < most {
-		return true
+		return nil
 	}
-	a := blas64.General{Rows: n, Cols: n, Stride: n, Data: f.a}
-	return 1/lapack64.Gecon(lapack.MaxRowSum, a, norm, f.work, f.iwork) < most
+	// The largest row sum of the inverse is the largest column sum of its transpose.
+	v := f.work[n:]
+	inverse, kase, save := 0.0, 0, [3]int{}
+	for {
+		inverse, kase = gonum.Implementation{}.Dlacn2(n, v, x, f.iwork, inverse, kase, &save)
+		if err := c.spend(2 * n * n); err != nil {
+			return err
+		}
+		switch kase {
+		case 0:
+			if inverse*norm < most {
+				return nil
+			}
+			return errSingular
+		case 1:
+			f.solveTransposed(x)
+		default:
+			f.solve(x)
+		}
+		if !allFinite(x) {
+			return errSingular
+		}
+	}
+}
+
+func allFinite(x []float64) bool {
+	for _, v := range x {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return false
+		}
+	}
+	return true
 }
 
 // absDot returns the sum of |a|x; x is as long as a or longer.
@@ -160,5 +201,25 @@ func (f *factors) solve(x []float64) {
 	}
 	for i := f.n - 1; i >= 0; i-- {
 		x[i] = (x[i] - dot(f.row(i)[i+1:], x[i+1:])) / f.a[i*f.n+i]
+	}
+}
+
+// solveTransposed is solve for the transpose of the matrix.
+func (f *factors) solveTransposed(x []float64) {
+	for i := range x {
+		row := f.row(i)
+		x[i] /= row[i]
+		for j := i + 1; j < f.n; j++ {
+			x[j] -= row[j] * x[i]
+		}
+	}
+	for i := f.n - 1; i >= 0; i-- {
+		for j, l := range f.row(i)[:i] {
+			x[j] -= l * x[i]
+		}
+	}
+	for i := f.n - 1; i >= 0; i-- {
+		p := f.pivots[i]
+		x[i], x[p] = x[p], x[i]
 	}
 }

@@ -6,14 +6,14 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The field of straight vortex filaments. A lattice's filaments are indexed by
-// node: filament i runs across the stream from node i to its neighbour, filament
-// nodes+i from node i to its neighbour downstream, and on the trailing edge from
-// node i along +x to infinity. This way a node's distance from the point is found
-// once and serves the four filaments that meet there.
+// The velocity field of straight vortex filaments. A lattice's filaments are
+// indexed by node: filament i runs across the stream from node i to its
+// neighbour, filament nodes+i from node i to its neighbour downstream, and on the
+// trailing edge from node i along +x to infinity. This way a node's offset from the
+// evaluation point is computed once and serves the four filaments that meet there.
 //
 // For a filament from A to B, r1 and r2 the vectors from A and from B to the
-// point, a and b their lengths, S = a + b and s = ab + r1.r2,
+// evaluation point, a and b their lengths, S = a + b and s = ab + r1.r2,
 //
 //	v = G/(4 pi) c F,  c = r1 x r2,  F = S / (ab s),
 //
@@ -22,24 +22,24 @@ import (
 //	v = G/(4 pi) (x x r1) (1 + r1.x/a) / s^2
 //
 // (Katz and Plotkin, sec. 10.4.5, rearranged so that nothing cancels far away).
-// As the point moves by d, c changes by d x (r2 - r1) and F by F d.grad ln F,
+// When the point moves by d, c changes by d x (r2 - r1) and F by F d.grad ln F,
 //
 //	grad ln F = r1 (k - 1/a)/a + r2 (k - 1/b)/b,  k = 1/S - S/s,
 //
 // so that the gradient costs no further root or division: 1/(s S) serves both.
-// Nothing here cancels either, since S^2 >= 2s. Everything in this file leaves out
+// Nothing here cancels either, since S^2 >= 2s. All velocities in this file lack
 // the factor 1/(4 pi), which the callers apply once.
 
-// onAxis is the value of 1 + cos(angle between r1 and r2) below which a point is
-// taken to lie on the filament, where it induces nothing on itself; the angle to
-// the axis is then below 1e-6, closer than any lattice brings a point that is
-// not on the line by construction.
+// onAxis is the value of 1 + cos(angle between r1 and r2) below which a point
+// counts as lying on the filament, which induces nothing on itself. The angle to
+// the axis is then below 1e-6: no lattice brings a point so close unless it is on
+// the line by construction.
 const onAxis = 1e-12
 
 // axisGuard keeps the wake's 0/0 on its own axis at 0, m2.
 const axisGuard = 1e-24
 
-// nodeGuard keeps 1/r finite at a node, m2; nothing else is small enough to feel it.
+// nodeGuard keeps 1/r finite at a node, m2; it changes nothing else.
 const nodeGuard = 1e-200
 
 // vec is a plain vector for the kernels' sums.
@@ -47,44 +47,47 @@ type vec struct{ x, y, z float64 }
 
 func (v vec) r3() r3.Vec { return r3.Vec{X: v.x, Y: v.y, Z: v.z} }
 
-// noMirror is where the mirrored point is put if there is no mirror image, m: so
-// far off that what it adds is lost in rounding, and no product overflows.
+// noMirror is the y of the reflected point if there is no plane of symmetry, m: so
+// far off that its contribution is lost in rounding, and no product overflows.
 const noMirror = 1e60
 
-// never stands for s at a point on the filament: nothing that it divides counts.
-const never = 1e200
+// onFilament replaces s at a point on the filament, so that whatever is divided by it
+// vanishes.
+const onFilament = 1e200
 
-// seen is a node as seen from the point and from the point's mirror image in the
-// plane of symmetry (the m's): the vector from it, its length and the inverse of that.
-// What differs lies side by side, for registers that hold two numbers.
-type seen struct {
+// nodeOffset is the vector from a node to the evaluation point, its length and the
+// inverse of that; and the same to the point's reflection in the plane of symmetry
+// (suffix m). Values of both sides lie next to each other, for registers that hold
+// two numbers.
+type nodeOffset struct {
 	x, z      float64 // the same for both
 	y, ym     float64
 	r, rm     float64
 	inv, invm float64
 }
 
-// field is one lattice turned to a pitch, as a source of velocity.
+// field is a lattice at one pitch as a source of velocity.
 type field struct {
 	grids  []grid
 	node   points
 	mirror bool
 }
 
-// kernel is what is to be found at the point, for the filaments and their mirror
-// images together: the image's velocity is the filament's own at the mirrored
-// point, with y turned back. It gets the filaments row by row: filament i+j runs
-// from node from[j] to node to[j], or to infinity as leg i+j of the body.
+// kernel computes a quantity at the evaluation point, for the filaments and their
+// reflections in the plane of symmetry together: the reflected filament's velocity
+// is the filament's own at the reflected point, with the sign of y changed. It is
+// called row by row: filament i+j runs from node from[j] to node to[j], or as
+// trailing leg i+j of the body from node from[j] to infinity.
 type kernel interface {
-	segments(i int, from, to []seen)
-	legs(i int, from []seen, body int)
+	segments(i int, from, to []nodeOffset)
+	legs(i int, from []nodeOffset, body int)
 }
 
-// sight is scratch for two rows of nodes.
-type sight [2][]seen
+// offsetRows is scratch for two rows of nodes.
+type offsetRows [2][]nodeOffset
 
-// look shows the kernel all filaments as seen from (x, y, z).
-func (f *field) look(x, y, z float64, k kernel, r *sight) {
+// evaluate calls the kernel with all filaments, for the evaluation point (x, y, z).
+func (f *field) evaluate(x, y, z float64, k kernel, r *offsetRows) {
 	chordwise := f.node.len()
 	ym := -y
 	if !f.mirror {
@@ -95,7 +98,7 @@ func (f *field) look(x, y, z float64, k kernel, r *sight) {
 		w, o := g.strips+1, g.node
 		up, row := r[0][:w], r[1][:w]
 		for n := 0; ; n++ {
-			f.see(row, o, x, y, z, ym)
+			f.offsets(row, o, x, y, z, ym)
 			if n > 0 {
 				k.segments(chordwise+o-w+g.first, up[g.first:g.end], row[g.first:g.end])
 			}
@@ -110,9 +113,9 @@ func (f *field) look(x, y, z float64, k kernel, r *sight) {
 	}
 }
 
-// seeGo fills in a row of nodes, from node o on, as seen from (x, y, z) and (x, ym, z);
-// see does the same, with vector registers where there is code for them.
-func (f *field) seeGo(row []seen, o int, x, y, z, ym float64) {
+// offsetsGo fills in a row, from node o on, for the evaluation points (x, y, z) and
+// (x, ym, z); offsets does the same, with vector registers where there is code for them.
+func (f *field) offsetsGo(row []nodeOffset, o int, x, y, z, ym float64) {
 	nx, ny, nz := f.node.x[o:o+len(row)], f.node.y[o:o+len(row)], f.node.z[o:o+len(row)]
 	ny, nz = ny[:len(nx)], nz[:len(nx)]
 	row = row[:len(nx)]
@@ -120,7 +123,7 @@ func (f *field) seeGo(row []seen, o int, x, y, z, ym float64) {
 		dx, dy, dz, dm := x-nx[j], y-ny[j], z-nz[j], ym-ny[j]
 		flat := dx*dx + dz*dz + nodeGuard
 		d, m := math.Sqrt(flat+dy*dy), math.Sqrt(flat+dm*dm)
-		// Field by field: a whole seen would be built aside and copied.
+		// Field by field: a composite literal would be built aside and copied.
 		to := &row[j]
 		to.x, to.z = dx, dz
 		inv := 1 / (d * m) // one division for 1/d and 1/m
@@ -129,8 +132,8 @@ func (f *field) seeGo(row []seen, o int, x, y, z, ym float64) {
 	}
 }
 
-// trail shows the wakes' kernel all legs as seen from (x, y, z).
-func (f *field) trail(x, y, z float64, k *wakes, r *sight) {
+// evaluateLegs calls the kernel with all trailing legs, for the evaluation point (x, y, z).
+func (f *field) evaluateLegs(x, y, z float64, k *legKernel, r *offsetRows) {
 	ym := -y
 	if !f.mirror {
 		ym = noMirror
@@ -139,18 +142,18 @@ func (f *field) trail(x, y, z float64, k *wakes, r *sight) {
 		g := &f.grids[i]
 		o := g.node + g.rows*(g.strips+1)
 		row := r[0][:g.strips+1]
-		f.see(row, o, x, y, z, ym)
+		f.offsets(row, o, x, y, z, ym)
 		k.legs(o+g.first, row[g.first:g.end], g.body)
 	}
 }
 
-// velocities is the kernel of the velocity of each filament of the craft itself, which
-// turns with it; its legs do not, and are left to wakes.
-type velocities struct {
+// velocityKernel computes the velocity of each filament on the craft, in craft axes.
+// Trailing legs keep the direction of the stream and are left to legKernel.
+type velocityKernel struct {
 	v []vec // per filament, velocity per unit circulation; 0 for a leg
 }
 
-func (k *velocities) segments(i int, from, to []seen) {
+func (k *velocityKernel) segments(i int, from, to []nodeOffset) {
 	v, to := k.v[i:i+len(from)], to[:len(from)]
 	for j := range from {
 		p, q, o := &from[j], &to[j], &v[j]
@@ -158,10 +161,10 @@ func (k *velocities) segments(i int, from, to []seen) {
 		ab, abm := p.r*q.r, p.rm*q.rm
 		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
 		if s <= onAxis*ab {
-			s = never
+			s = onFilament
 		}
 		if sm <= onAxis*abm {
-			sm = never
+			sm = onFilament
 		}
 		f, fm := (p.r+q.r)/(ab*s), (p.rm+q.rm)/(abm*sm)
 		o.x = f*(p.y*q.z-p.z*q.y) + fm*(p.ym*q.z-p.z*q.ym)
@@ -170,24 +173,24 @@ func (k *velocities) segments(i int, from, to []seen) {
 	}
 }
 
-func (k *velocities) legs(i int, from []seen, _ int) { clear(k.v[i : i+len(from)]) }
+func (k *velocityKernel) legs(i int, from []nodeOffset, _ int) { clear(k.v[i : i+len(from)]) }
 
-// wakes finds the velocity of each leg, and what pitching adds to it beyond turning
-// with the lattice.
-type wakes struct {
-	v     []vec     // per node, velocity per unit circulation of the leg that leaves there
-	twist []vec     // per node, d/dpitch of that as seen from the turning lattice
-	core  []float64 // per node, radius of the leg's core to the 4th, m4
-	body  int       // whose point this is: wakes of others have their core
+// legKernel computes the velocity of each trailing leg, and its derivative with pitch in
+// craft axes: the legs keep the direction of the stream as the lattice pitches.
+type legKernel struct {
+	v       []vec     // per node, velocity per unit circulation of the leg that leaves there
+	byPitch []vec     // per node, derivative of that with pitch, in craft axes
+	core    []float64 // per node, radius of the leg's core to the 4th, m4
+	body    int       // that the evaluation point belongs to: legs of other bodies have a core
 }
 
 // legs takes the legs that leave from node i on.
-func (k *wakes) legs(i int, from []seen, body int) {
+func (k *legKernel) legs(i int, from []nodeOffset, body int) {
 	cored := body != k.body
 	for j := range from {
 		p, n := &from[j], i+j
 		y, inv, side := p.y, p.inv, 1.0
-		var v, twist vec
+		var v, byPitch vec
 		for range 2 {
 			flat := y*y + p.z*p.z
 			s2 := flat + axisGuard
@@ -200,8 +203,8 @@ func (k *wakes) legs(i int, from []seen, body int) {
 			f := (1 + c) * is2
 			v.y -= side * p.z * f
 			v.z += y * f
-			// The leg keeps its direction while its root turns: seen from the lattice the
-			// point moves by (z, 0, -x) against it, and the velocity turns back.
+			// The leg keeps its direction while the lattice pitches: in craft axes the point
+			// moves by (z, 0, -x) relative to it, and the velocity rotates back.
 			d := 2 * p.z * is2
 			if cored {
 				d *= flat * is2
@@ -214,25 +217,25 @@ func (k *wakes) legs(i int, from []seen, body int) {
 				f = inv * far
 				t = p.z * inv * inv * (p.x*f*(1+far/inv) + inv)
 			}
-			twist.x -= y * f
-			twist.y -= side * (p.z*t - p.x*f)
-			twist.z += y * t
+			byPitch.x -= y * f
+			byPitch.y -= side * (p.z*t - p.x*f)
+			byPitch.z += y * t
 			y, inv, side = p.ym, p.invm, -1
 		}
-		k.v[n], k.twist[n] = v, twist
+		k.v[n], k.byPitch[n] = v, byPitch
 	}
 }
 
-// washes is the kernel of each filament's velocity along a normal, and of its
-// derivatives with the lattice's height and pitch, for the image in the water: the
-// point is the one mirrored in the water and the normal too.
-type washes struct {
+// aicKernel computes each filament's aerodynamic influence coefficient, the velocity
+// along a normal, and its derivatives with the lattice's height and pitch, for the
+// image in the water: point and normal are those reflected in the water.
+type aicKernel struct {
 	v          []vec // per filament: velocity along n; its derivative with the point's z; and with pitch
 	nx, ny, nz float64
-	tx, tz     float64 // how the point moves with pitch, seen from the turning lattice: (tx, 0, tz)
+	tx, tz     float64 // the point's motion with pitch, in craft axes: (tx, 0, tz)
 }
 
-func (k *washes) segments(i int, from, to []seen) {
+func (k *aicKernel) segments(i int, from, to []nodeOffset) {
 	v, to := k.v[i:i+len(from)], to[:len(from)]
 	nx, ny, nz, tx, tz := k.nx, k.ny, k.nz, k.tx, k.tz
 	// n . (t x d) = d . (n x t).
@@ -243,10 +246,10 @@ func (k *washes) segments(i int, from, to []seen) {
 		ab, abm := p.r*q.r, p.rm*q.rm
 		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
 		if s <= onAxis*ab {
-			s = never
+			s = onFilament
 		}
 		if sm <= onAxis*abm {
-			sm = never
+			sm = onFilament
 		}
 		// S/s, F and k of the file's comment.
 		sum, summ := p.r+q.r, p.rm+q.rm
@@ -266,12 +269,12 @@ func (k *washes) segments(i int, from, to []seen) {
 		even, odd := f+fm, f-fm
 		o.x = w + wm
 		o.y = gz + odd*dx*ny - even*dy*nx
-		// The mirrored normal turns against the lattice: hence twice.
+		// In craft axes the reflected normal rotates at twice the pitch: hence 2.
 		o.z = tx*(p.x*a+q.x*b) + tz*gz + even*dy*uy + odd*(dx*ux+dz*uz) + 2*(f*(nx*cz-nz*cx)+fm*(nx*mz-nz*mx))
 	}
 }
 
-func (k *washes) legs(i int, from []seen, _ int) {
+func (k *aicKernel) legs(i int, from []nodeOffset, _ int) {
 	for j := range from {
 		p := &from[j]
 		y, inv, ny := p.y, p.inv, k.ny
@@ -292,22 +295,22 @@ func (k *washes) legs(i int, from []seen, _ int) {
 	}
 }
 
-// jets is the kernel of each filament's velocity and, for given circulations, of
-// the whole velocity's derivatives with the lattice's height and pitch, for the
-// image in the water: the point is the one mirrored in the water.
-type jets struct {
+// gradientKernel computes each filament's velocity and, for given circulations, the
+// derivatives of their total velocity with the lattice's height and pitch, for the
+// image in the water: the point is the one reflected in the water.
+type gradientKernel struct {
 	v      []vec     // per filament, velocity per unit circulation
 	g      []float64 // per filament, circulation
-	tx, tz float64   // as in washes
+	tx, tz float64   // as in aicKernel
 
-	// Sums: of the segments' derivatives with the point's x and z by way of F; of what
-	// is multiplied by the point's motion by way of c; of the legs' velocity, its
-	// derivative with the point's z, and that with pitch.
+	// Sums: of the segments' derivatives with the point's x and z through F; of the
+	// factor of the point's motion through c; of the legs' velocity, its derivative
+	// with the point's z, and that with pitch.
 	gx, gz, arm     vec
 	leg, legZ, legT vec
 }
 
-func (k *jets) segments(i int, from, to []seen) {
+func (k *gradientKernel) segments(i int, from, to []nodeOffset) {
 	v, g, to := k.v[i:i+len(from)], k.g[i:i+len(from)], to[:len(from)]
 	gx, gz, arm := k.gx, k.gz, k.arm
 	for j := range from {
@@ -316,10 +319,10 @@ func (k *jets) segments(i int, from, to []seen) {
 		ab, abm := p.r*q.r, p.rm*q.rm
 		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
 		if s <= onAxis*ab {
-			s = never
+			s = onFilament
 		}
 		if sm <= onAxis*abm {
-			sm = never
+			sm = onFilament
 		}
 		sum, summ := p.r+q.r, p.rm+q.rm
 		is, ism := 1/(s*sum), 1/(sm*summ)
@@ -352,7 +355,7 @@ func (k *jets) segments(i int, from, to []seen) {
 	k.gx, k.gz, k.arm = gx, gz, arm
 }
 
-func (k *jets) legs(i int, from []seen, _ int) {
+func (k *gradientKernel) legs(i int, from []nodeOffset, _ int) {
 	for j := range from {
 		p, g := &from[j], k.g[i+j]
 		y, inv, side := p.y, p.inv, 1.0

@@ -2,7 +2,7 @@
 #include "textflag.h"
 
 // The loops of filament.go with both sides of the plane of symmetry in one register:
-// the low lane is the own side, the high lane the mirrored one. Where the Go has x
+// the low lane is the side itself, the high lane its reflection. Where the Go has x
 // and xm, one instruction here does both; what is the same for both stands in both
 // lanes. The sides are added up last, where the Go adds some sooner, so that results
 // may differ in their last bits. Comments name quantities as the Go does.
@@ -10,16 +10,16 @@
 // SSE2 as every amd64 has it wants its operands in memory on multiples of 16, which
 // Go's slices do not promise: hence MOVUPD for all that is not laid out here.
 
-#define PAIR(name, own, mirrored) \
+#define PAIR(name, own, reflected) \
 	DATA name<>+0(SB)/8, own      \
-	DATA name<>+8(SB)/8, mirrored \
+	DATA name<>+8(SB)/8, reflected \
 	GLOBL name<>(SB), RODATA|NOPTR, $16
 
 PAIR(one, $1.0, $1.0)
 
-// Signs to turn, of the own side and of the mirrored one.
-PAIR(turnOwn, $0x8000000000000000, $0)
-PAIR(turnMirrored, $0, $0x8000000000000000)
+// Sign bits to change: of the side itself, and of its reflection.
+PAIR(negateOwn, $0x8000000000000000, $0)
+PAIR(negateReflected, $0, $0x8000000000000000)
 
 // As in filament.go, whose constants the assembler is not told unless they are whole.
 PAIR(nodeGuard, $1e-200, $1e-200)
@@ -31,11 +31,11 @@ PAIR(axisGuard, $1e-24, $1e-24)
 	MOVSD    from, to \
 	UNPCKLPD to, to
 
-// func seeNodes(row *seen, nx, ny, nz *float64, n int, x, y, z, ym float64)
+// func nodeOffsets(row *nodeOffset, nx, ny, nz *float64, n int, x, y, z, ym float64)
 //
 //	DI to    R8, R9, R10 nx, ny, nz    X0 x, z     X2 nodeGuard
 //	AX j     CX n                      X1 y, ym    X3 one
-TEXT ·seeNodes(SB), NOSPLIT, $0-72
+TEXT ·nodeOffsets(SB), NOSPLIT, $0-72
 	MOVQ   row+0(FP), DI
 	MOVQ   nx+8(FP), R8
 	MOVQ   ny+16(FP), R9
@@ -54,7 +54,7 @@ node:
 	MOVHPD (R10)(AX*8), X5
 	MOVAPD X0, X4
 	SUBPD  X5, X4            // dx, dz: here they are a pair
-	MOVUPD X4, seen_x(DI)
+	MOVUPD X4, nodeOffset_x(DI)
 	MULPD  X4, X4
 	MOVAPD X4, X5
 	SHUFPD $1, X5, X5
@@ -63,15 +63,15 @@ node:
 	BOTH((R9)(AX*8), X5)
 	MOVAPD X1, X6
 	SUBPD  X5, X6            // dy, dm
-	MOVUPD X6, seen_y(DI)
+	MOVUPD X6, nodeOffset_y(DI)
 	MULPD  X6, X6
 	ADDPD  X4, X6
 	SQRTPD X6, X6            // d, m
-	MOVUPD X6, seen_r(DI)
+	MOVUPD X6, nodeOffset_r(DI)
 	MOVAPD X3, X5
 	DIVPD  X6, X5            // two divisions in the time of one
-	MOVUPD X5, seen_inv(DI)
-	ADDQ   $seen__size, DI
+	MOVUPD X5, nodeOffset_inv(DI)
+	ADDQ   $nodeOffset__size, DI
 	INCQ   AX
 	CMPQ   AX, CX
 	JLT    node
@@ -83,19 +83,19 @@ node:
 //	X0 f    X4 (kk - p.inv)*p.inv    X3 (kk - q.inv)*q.inv    X1, X2 free
 //
 // 1/S has a division of its own: the products that would save it take longer. On the
-// filament S/s is made 0, which is what `never` comes to.
+// filament S/s is made 0, which is what `onFilament` comes to.
 #define SEGMENT \
-	MOVUPD seen_x(SI), X0   \
-	MOVUPD seen_x(DI), X1   \
+	MOVUPD nodeOffset_x(SI), X0   \
+	MOVUPD nodeOffset_x(DI), X1   \
 	MULPD  X1, X0           \
 	MOVAPD X0, X1           \
 	SHUFPD $1, X1, X1       \
 	ADDPD  X1, X0           \ /* flat */
-	MOVUPD seen_y(SI), X1   \
-	MOVUPD seen_y(DI), X3   \
+	MOVUPD nodeOffset_y(SI), X1   \
+	MOVUPD nodeOffset_y(DI), X3   \
 	MULPD  X3, X1           \
-	MOVUPD seen_r(SI), X2   \
-	MOVUPD seen_r(DI), X3   \
+	MOVUPD nodeOffset_r(SI), X2   \
+	MOVUPD nodeOffset_r(DI), X3   \
 	MOVAPD X2, X4           \
 	MULPD  X3, X4           \ /* ab */
 	ADDPD  X3, X2           \ /* S */
@@ -108,8 +108,8 @@ node:
 	CMPPD  X4, X0, $2       \ /* s <= onAxis*ab */
 	ANDNPD X2, X0           \
 	SUBPD  X0, X3           \ /* kk */
-	MOVUPD seen_inv(SI), X1 \
-	MOVUPD seen_inv(DI), X2 \
+	MOVUPD nodeOffset_inv(SI), X1 \
+	MOVUPD nodeOffset_inv(DI), X2 \
 	MOVAPD X1, X4           \
 	MULPD  X2, X4           \
 	MULPD  X4, X0           \ /* f */
@@ -119,7 +119,7 @@ node:
 	SUBPD  X2, X3           \
 	MULPD  X2, X3
 
-// What washSegments keeps on its stack for the whole row. In the mirror ny turns, and
+// What aicSegments keeps on its stack for the whole row. In the reflection ny changes sign, and
 // with it what is made of it: N, UX and UZ.
 #define NX 0(BX)
 #define N 16(BX)
@@ -130,11 +130,11 @@ node:
 #define UY 96(BX)
 #define UZ 112(BX)
 
-// func washSegments(k *washes, v *vec, from, to *seen, n int)
+// func aicSegments(k *aicKernel, v *vec, from, to *nodeOffset, n int)
 //
 //	SI, DI p, q    BX the row's own    X5, X6 p.x, p.z    X9, X10 p.y, q.y
 //	DX o           CX n - j            X7, X8 q.x, q.z    X12, X13, X14 for o.z, o.y, o.x
-TEXT ·washSegments(SB), NOSPLIT, $144-40
+TEXT ·aicSegments(SB), NOSPLIT, $144-40
 	MOVQ k+0(FP), AX
 	MOVQ v+8(FP), DX
 	MOVQ from+16(FP), SI
@@ -144,12 +144,12 @@ TEXT ·washSegments(SB), NOSPLIT, $144-40
 	ADDQ $15, BX
 	ANDQ $~15, BX
 
-	BOTH(washes_nx(AX), X0)
-	BOTH(washes_ny(AX), X1)
-	BOTH(washes_nz(AX), X2)
-	BOTH(washes_tx(AX), X3)
-	BOTH(washes_tz(AX), X4)
-	XORPD  turnMirrored<>(SB), X1
+	BOTH(aicKernel_nx(AX), X0)
+	BOTH(aicKernel_ny(AX), X1)
+	BOTH(aicKernel_nz(AX), X2)
+	BOTH(aicKernel_tx(AX), X3)
+	BOTH(aicKernel_tz(AX), X4)
+	XORPD  negateReflected<>(SB), X1
 	MOVAPD X0, NX
 	MOVAPD X1, N
 	MOVAPD X2, NZ
@@ -168,12 +168,12 @@ TEXT ·washSegments(SB), NOSPLIT, $144-40
 
 segment:
 	SEGMENT
-	BOTH(seen_x(SI), X5)
-	BOTH(seen_z(SI), X6)
-	BOTH(seen_x(DI), X7)
-	BOTH(seen_z(DI), X8)
-	MOVUPD seen_y(SI), X9
-	MOVUPD seen_y(DI), X10
+	BOTH(nodeOffset_x(SI), X5)
+	BOTH(nodeOffset_z(SI), X6)
+	BOTH(nodeOffset_x(DI), X7)
+	BOTH(nodeOffset_z(DI), X8)
+	MOVUPD nodeOffset_y(SI), X9
+	MOVUPD nodeOffset_y(DI), X10
 
 	// c
 	MOVAPD X9, X11
@@ -207,7 +207,7 @@ segment:
 	ADDPD  X12, X12               // 2*(nx*cz - nz*cx)
 
 	// by way of c
-	SUBPD  X9, X10                // dy; as ym turns with its node, the same for both
+	SUBPD  X9, X10                // dy; as ym changes with its node, the same for both
 	MOVAPD X7, X9
 	SUBPD  X5, X9                 // dx
 	MOVAPD X8, X11
@@ -252,23 +252,23 @@ segment:
 	ADDSD    X12, X2
 	MOVSD    X2, vec_z(DX)
 
-	ADDQ $seen__size, SI
-	ADDQ $seen__size, DI
+	ADDQ $nodeOffset__size, SI
+	ADDQ $nodeOffset__size, DI
 	ADDQ $vec__size, DX
 	DECQ CX
 	JNZ  segment
 	RET
 
-// func jetSegments(k *jets, v *vec, gamma *float64, from, to *seen, n int)
+// func gradientSegments(k *gradientKernel, v *vec, gamma *float64, from, to *nodeOffset, n int)
 //
 //	SI, DI p, q    CX n - j    X5, X8 p.x, p.z    X7, X4 d by x, by z
 //	DX o           R8 its g    X6, X2 q.x, q.z    X3 b
 //
-// and the row's sums, both sides apart but where y turns the mirrored one:
+// and the row's sums, both sides apart but where y changes the sign of the reflected one:
 //
 //	X9, X10 gx.x, gx.z     X13 gx.y and gz.y    X15 arm.y
 //	X11, X12 gz.x, gz.z    X14 arm.x and arm.z
-TEXT ·jetSegments(SB), NOSPLIT, $0-48
+TEXT ·gradientSegments(SB), NOSPLIT, $0-48
 	MOVQ  k+0(FP), AX
 	MOVQ  v+8(FP), DX
 	MOVQ  gamma+16(FP), R8
@@ -291,13 +291,13 @@ segment:
 	MULPD X2, X3                  // b
 
 	// arm
-	MOVUPD   seen_y(DI), X1
-	MOVUPD   seen_y(SI), X5
-	SUBPD    X5, X1               // dy, as in washSegments
+	MOVUPD   nodeOffset_y(DI), X1
+	MOVUPD   nodeOffset_y(SI), X5
+	SUBPD    X5, X1               // dy, as in aicSegments
 	MULPD    X2, X1
 	ADDPD    X1, X15
-	MOVUPD   seen_x(DI), X1
-	MOVUPD   seen_x(SI), X5
+	MOVUPD   nodeOffset_x(DI), X1
+	MOVUPD   nodeOffset_x(SI), X5
 	SUBPD    X5, X1               // dx, dz
 	MOVAPD   X2, X5
 	UNPCKLPD X5, X5
@@ -307,15 +307,15 @@ segment:
 	ADDPD    X1, X14
 
 	// d
-	BOTH(seen_x(SI), X5)
-	BOTH(seen_x(DI), X6)
+	BOTH(nodeOffset_x(SI), X5)
+	BOTH(nodeOffset_x(DI), X6)
 	MOVAPD X5, X7
 	MULPD  X4, X7
 	MOVAPD X6, X1
 	MULPD  X3, X1
 	ADDPD  X1, X7                 // by x
-	BOTH(seen_z(SI), X8)
-	BOTH(seen_z(DI), X2)
+	BOTH(nodeOffset_z(SI), X8)
+	BOTH(nodeOffset_z(DI), X2)
 	MULPD  X8, X4
 	MULPD  X2, X3
 	ADDPD  X3, X4                 // by z
@@ -338,11 +338,11 @@ segment:
 	MOVAPD   X7, X3
 	UNPCKHPD X4, X3
 	MULPD    X1, X3
-	ADDPD    X3, X13              // mirrored side
+	ADDPD    X3, X13              // reflected side
 
 	// x and z
-	MOVUPD   seen_y(SI), X1
-	MOVUPD   seen_y(DI), X3
+	MOVUPD   nodeOffset_y(SI), X1
+	MOVUPD   nodeOffset_y(DI), X3
 	MULPD    X1, X2
 	MULPD    X3, X8
 	SUBPD    X8, X2               // cx
@@ -368,8 +368,8 @@ segment:
 	MULPD    X4, X5
 	ADDPD    X5, X12
 
-	ADDQ $seen__size, SI
-	ADDQ $seen__size, DI
+	ADDQ $nodeOffset__size, SI
+	ADDQ $nodeOffset__size, DI
 	ADDQ $vec__size, DX
 	ADDQ $8, R8
 	DECQ CX
@@ -387,34 +387,34 @@ segment:
 	UNPCKLPD X10, X9
 	UNPCKHPD X10, X0
 	ADDPD    X0, X9
-	ADDXZ(X9, jets_gx)
+	ADDXZ(X9, gradientKernel_gx)
 	MOVAPD   X11, X0
 	UNPCKLPD X12, X11
 	UNPCKHPD X12, X0
 	ADDPD    X0, X11
-	ADDXZ(X11, jets_gz)
-	ADDXZ(X14, jets_arm)
+	ADDXZ(X11, gradientKernel_gz)
+	ADDXZ(X14, gradientKernel_arm)
 	MOVAPD   X13, X0
 	UNPCKHPD X0, X0
-	ADDSD    (jets_gx+vec_y)(AX), X13
-	MOVSD    X13, (jets_gx+vec_y)(AX)
-	ADDSD    (jets_gz+vec_y)(AX), X0
-	MOVSD    X0, (jets_gz+vec_y)(AX)
+	ADDSD    (gradientKernel_gx+vec_y)(AX), X13
+	MOVSD    X13, (gradientKernel_gx+vec_y)(AX)
+	ADDSD    (gradientKernel_gz+vec_y)(AX), X0
+	MOVSD    X0, (gradientKernel_gz+vec_y)(AX)
 	MOVAPD   X15, X0
 	UNPCKHPD X0, X0
 	ADDSD    X0, X15
-	ADDSD    (jets_arm+vec_y)(AX), X15
-	MOVSD    X15, (jets_arm+vec_y)(AX)
+	ADDSD    (gradientKernel_arm+vec_y)(AX), X15
+	MOVSD    X15, (gradientKernel_arm+vec_y)(AX)
 	RET
 
 // LEG finds the field of the leg from the node at SI:
 //
 //	X1 z    X2 y    X5 tz    X7 f    X8 fz    X4 ft    X0, X3, X6 free
 #define LEG(ktx, ktz) \
-	BOTH(seen_x(SI), X0)       \
-	BOTH(seen_z(SI), X1)       \
-	MOVUPD seen_y(SI), X2      \
-	MOVUPD seen_inv(SI), X3    \
+	BOTH(nodeOffset_x(SI), X0)       \
+	BOTH(nodeOffset_z(SI), X1)       \
+	MOVUPD nodeOffset_y(SI), X2      \
+	MOVUPD nodeOffset_inv(SI), X3    \
 	MOVAPD X2, X4              \
 	MULPD  X4, X4              \
 	MOVAPD X1, X5              \
@@ -453,21 +453,21 @@ segment:
 	MULPD  X8, X0              \
 	ADDPD  X0, X4                /* ft = tx*(1-c*c)*inv*is2 + tz*fz */
 
-// func washLegs(k *washes, v *vec, from *seen, n int)
+// func aicLegs(k *aicKernel, v *vec, from *nodeOffset, n int)
 //
-//	SI p    DX its v    CX n - j    X13, X14, X15 nx, ny with the mirror's sign, nz
-TEXT ·washLegs(SB), NOSPLIT, $0-32
+//	SI p    DX its v    CX n - j    X13, X14, X15 nx, ny negated in the reflection, nz
+TEXT ·aicLegs(SB), NOSPLIT, $0-32
 	MOVQ  k+0(FP), AX
 	MOVQ  v+8(FP), DX
 	MOVQ  from+16(FP), SI
 	MOVQ  n+24(FP), CX
-	BOTH(washes_nx(AX), X13)
-	BOTH(washes_ny(AX), X14)
-	BOTH(washes_nz(AX), X15)
-	XORPD turnMirrored<>(SB), X14
+	BOTH(aicKernel_nx(AX), X13)
+	BOTH(aicKernel_ny(AX), X14)
+	BOTH(aicKernel_nz(AX), X15)
+	XORPD negateReflected<>(SB), X14
 
 leg:
-	LEG(washes_tx(AX), washes_tz(AX))
+	LEG(aicKernel_tx(AX), aicKernel_tz(AX))
 	MOVAPD   X15, X6
 	MULPD    X2, X6
 	MULPD    X14, X1
@@ -492,26 +492,26 @@ leg:
 	UNPCKHPD X0, X0
 	ADDSD    X4, X0
 	MOVSD    X0, vec_z(DX)
-	ADDQ     $seen__size, SI
+	ADDQ     $nodeOffset__size, SI
 	ADDQ     $vec__size, DX
 	DECQ     CX
 	JNZ      leg
 	RET
 
-// YZ joins the two sides of a vector's y, which the mirror turns, and z to a pair in y.
-// What the Go subtracts from y comes with its sign turned.
+// YZ joins the two sides of a vector's y, which the reflection negates, and z to a pair in y.
+// What the Go subtracts from y comes with its sign changed.
 #define YZ(y, z, free) \
 	MOVAPD   y, free              \
 	UNPCKLPD z, y                 \
 	UNPCKHPD z, free              \
-	XORPD    turnOwn<>(SB), y     \
+	XORPD    negateOwn<>(SB), y     \
 	ADDPD    free, y
 
-// func jetLegs(k *jets, v *vec, gamma *float64, from *seen, n int)
+// func gradientLegs(k *gradientKernel, v *vec, gamma *float64, from *nodeOffset, n int)
 //
 //	SI p    DX its v    R8 its g    CX n - j    X10 leg's y and z
 //	X11, X12 legZ.y, legZ.z    X13, X14 legT.y, legT.z, both sides apart
-TEXT ·jetLegs(SB), NOSPLIT, $0-40
+TEXT ·gradientLegs(SB), NOSPLIT, $0-40
 	MOVQ  k+0(FP), AX
 	MOVQ  v+8(FP), DX
 	MOVQ  gamma+16(FP), R8
@@ -524,7 +524,7 @@ TEXT ·jetLegs(SB), NOSPLIT, $0-40
 	XORPD X14, X14
 
 leg:
-	LEG(jets_tx(AX), jets_tz(AX))
+	LEG(gradientKernel_tx(AX), gradientKernel_tz(AX))
 	BOTH((R8), X0)
 	MOVAPD X1, X3
 	MULPD  X7, X3                 // z*f
@@ -550,7 +550,7 @@ leg:
 	ADDPD  X1, X13                // g*(z*ft + tz*f)
 	MULPD  X2, X4
 	ADDPD  X4, X14                // g*y*ft
-	ADDQ   $seen__size, SI
+	ADDQ   $nodeOffset__size, SI
 	ADDQ   $vec__size, DX
 	ADDQ   $8, R8
 	DECQ   CX
@@ -562,9 +562,9 @@ leg:
 	ADDPD  sum, X0            \
 	MOVUPD X0, (to+vec_y)(AX)
 
-	ADDYZ(X10, jets_leg)
+	ADDYZ(X10, gradientKernel_leg)
 	YZ(X11, X12, X0)
-	ADDYZ(X11, jets_legZ)
+	ADDYZ(X11, gradientKernel_legZ)
 	YZ(X13, X14, X0)
-	ADDYZ(X13, jets_legT)
+	ADDYZ(X13, gradientKernel_legT)
 	RET

@@ -2,10 +2,12 @@
 
 package vlm
 
-// As filament.go has them.
+// Other machines use the loops of filament.go.
 type (
-	twinWashes = washes
-	twinJets   = jets
+	packedAICKernel      = aicKernel
+	packedGradientKernel = gradientKernel
 )
 
-func (f *field) see(row []seen, o int, x, y, z, ym float64) { f.seeGo(row, o, x, y, z, ym) }
+func (f *field) offsets(row []nodeOffset, o int, x, y, z, ym float64) {
+	f.offsetsGo(row, o, x, y, z, ym)
+}

@@ -12,24 +12,25 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// twinTol is what a kernel and its twin may differ by, relative to the terms that they add.
-const twinTol = 1e-13
+// packedTol is the tolerance of a packed kernel against its plain form, relative to the
+// terms of their sums.
+const packedTol = 1e-13
 
-// viewpoints are points to look at filaments from, one of which runs from a to b.
-var viewpoints = map[string]func(a, b r3.Vec, rng *rand.Rand) r3.Vec{
-	"anywhere":          func(_, _ r3.Vec, rng *rand.Rand) r3.Vec { return randomPlace(rng) },
-	"far away":          func(_, _ r3.Vec, rng *rand.Rand) r3.Vec { return r3.Scale(1e5, randomPlace(rng)) },
-	"plane of symmetry": func(_, _ r3.Vec, rng *rand.Rand) r3.Vec { p := randomPlace(rng); p.Y = 0; return p },
-	"on a node":         func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { return a },
-	"on a node's image": func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.Y = -a.Y; return a },
-	"on a filament":     func(a, b r3.Vec, _ *rand.Rand) r3.Vec { return r3.Scale(.5, r3.Add(a, b)) },
-	"on its axis":       func(a, b r3.Vec, _ *rand.Rand) r3.Vec { return r3.Add(a, r3.Scale(2.5, r3.Sub(b, a))) },
+// evaluationPoints are points relative to filaments, one of which runs from a to b.
+var evaluationPoints = map[string]func(a, b r3.Vec, rng *rand.Rand) r3.Vec{
+	"anywhere":               func(_, _ r3.Vec, rng *rand.Rand) r3.Vec { return randomPlace(rng) },
+	"far away":               func(_, _ r3.Vec, rng *rand.Rand) r3.Vec { return r3.Scale(1e5, randomPlace(rng)) },
+	"plane of symmetry":      func(_, _ r3.Vec, rng *rand.Rand) r3.Vec { p := randomPlace(rng); p.Y = 0; return p },
+	"on a node":              func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { return a },
+	"on a node's reflection": func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.Y = -a.Y; return a },
+	"on a filament":          func(a, b r3.Vec, _ *rand.Rand) r3.Vec { return r3.Scale(.5, r3.Add(a, b)) },
+	"on its axis":            func(a, b r3.Vec, _ *rand.Rand) r3.Vec { return r3.Add(a, r3.Scale(2.5, r3.Sub(b, a))) },
 	"near a filament": func(a, b r3.Vec, _ *rand.Rand) r3.Vec {
 		return r3.Add(a, r3.Add(r3.Scale(.3, r3.Sub(b, a)), r3.Vec{Z: 1e-3}))
 	},
 	"on a leg":           func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.X += .7; return a },
 	"ahead of a leg":     func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.X -= .7; return a },
-	"on an image's leg":  func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.X += .7; a.Y = -a.Y; return a },
+	"on a reflected leg": func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.X += .7; a.Y = -a.Y; return a },
 	"close beside a leg": func(a, _ r3.Vec, _ *rand.Rand) r3.Vec { a.X += .7; a.Z += 1e-4; return a },
 }
 
@@ -37,9 +38,9 @@ func randomPlace(rng *rand.Rand) r3.Vec {
 	return r3.Vec{X: 4*rng.Float64() - 1, Y: 3*rng.Float64() - 1, Z: rng.Float64() - .5}
 }
 
-// The kernels with both sides in one register find what they find in plain Go.
-func TestTwinsEqualGo(t *testing.T) {
-	for name, viewpoint := range viewpoints {
+// The kernels with both sides in one register compute the same as in plain Go.
+func TestPackedKernelsEqualGo(t *testing.T) {
+	for name, point := range evaluationPoints {
 		t.Run(name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(5, 17))
 			for i := range 20 * 21 {
@@ -50,17 +51,17 @@ func TestTwinsEqualGo(t *testing.T) {
 					f.node.set(j, randomPlace(rng))
 				}
 				j := 1 + rng.IntN(n+1)
-				p := viewpoint(f.node.at(j), f.node.at(n+2+j), rng)
+				p := point(f.node.at(j), f.node.at(n+2+j), rng)
 				ym := -p.Y
 				if !mirror {
 					ym = noMirror
 				}
-				what := fmt.Sprintf("%d segments, seen from %v, mirror %v", n, p, mirror)
-				rows := [2][]seen{make([]seen, n+2), make([]seen, n+2)}
+				what := fmt.Sprintf("%d segments, point %v, mirror %v", n, p, mirror)
+				rows := [2][]nodeOffset{make([]nodeOffset, n+2), make([]nodeOffset, n+2)}
 				for r, row := range rows {
 					plain := slices.Clone(row)
-					f.seeGo(plain[1:n+1], r*(n+2)+1, p.X, p.Y, p.Z, ym)
-					f.see(row[1:n+1], r*(n+2)+1, p.X, p.Y, p.Z, ym)
+					f.offsetsGo(plain[1:n+1], r*(n+2)+1, p.X, p.Y, p.Z, ym)
+					f.offsets(row[1:n+1], r*(n+2)+1, p.X, p.Y, p.Z, ym)
 					for j, s := range plain {
 						got, want := row[j].list(), s.list()
 						for i := range want {
@@ -68,7 +69,7 @@ func TestTwinsEqualGo(t *testing.T) {
 						}
 					}
 				}
-				twinsEqual(t, rows[0][1:n+1], rows[1][1:n+1], rng, what)
+				packedEqual(t, rows[0][1:n+1], rows[1][1:n+1], rng, what)
 				if t.Failed() {
 					return
 				}
@@ -77,14 +78,14 @@ func TestTwinsEqualGo(t *testing.T) {
 	}
 }
 
-// twinsEqual asserts that the twins find what their originals do for a row's segments
-// and for its legs.
-func twinsEqual(t *testing.T, from, to []seen, rng *rand.Rand, what string) {
+// packedEqual asserts that the packed kernels compute the same as the plain ones, for a
+// row's segments and for its legs.
+func packedEqual(t *testing.T, from, to []nodeOffset, rng *rand.Rand, what string) {
 	t.Helper()
 	n := len(from)
 	some := func() float64 { return rng.Float64() - .5 }
-	w := washes{nx: some(), ny: some(), nz: some(), tx: 4 * some(), tz: 4 * some()}
-	j := jets{g: make([]float64, n+2), tx: w.tx, tz: w.tz}
+	w := aicKernel{nx: some(), ny: some(), nz: some(), tx: 4 * some(), tz: 4 * some()}
+	j := gradientKernel{g: make([]float64, n+2), tx: w.tx, tz: w.tz}
 	for i := range j.g {
 		j.g[i] = some()
 	}
@@ -100,7 +101,7 @@ func twinsEqual(t *testing.T, from, to []seen, rng *rand.Rand, what string) {
 				continue // on a node, where the field has no derivative
 			}
 			// 1e-100: where the one divides by never, the other has 0.
-			assert.LessOrEqual(t, math.Abs(got-want), twinTol*size+1e-100, "%s, %c: %v, want %v, %s", fmt.Sprintf(format, args...), "xyz"[i], got, want, what)
+			assert.LessOrEqual(t, math.Abs(got-want), packedTol*size+1e-100, "%s, %c: %v, want %v, %s", fmt.Sprintf(format, args...), "xyz"[i], got, want, what)
 		}
 	}
 	for name, c := range map[string]struct {
@@ -115,30 +116,30 @@ func twinsEqual(t *testing.T, from, to []seen, rng *rand.Rand, what string) {
 			*v = slices.Repeat([]vec{{1, 2, 3}}, n+2)
 		}
 		c.run(&w)
-		c.run((*twinWashes)(&w2))
+		c.run((*packedAICKernel)(&w2))
 		c.run(&j)
-		c.run((*twinJets)(&j2))
+		c.run((*packedGradientKernel)(&j2))
 		sum := 6.
 		for i := range n + 2 {
 			var v, slope float64
 			if i > 0 && i <= n {
 				v, slope = c.size(i - 1)
 			}
-			same(w.v[i], w2.v[i], vec{v, slope + v, arm * (slope + v)}, "washes' %s %d", name, i)
-			same(j.v[i], j2.v[i], vec{v, v, v}, "jets' %s %d", name, i)
+			same(w.v[i], w2.v[i], vec{v, slope + v, arm * (slope + v)}, "influence coefficient of %s %d", name, i)
+			same(j.v[i], j2.v[i], vec{v, v, v}, "velocity of %s %d", name, i)
 			sum += math.Abs(j.g[i]) * (slope + v)
 		}
 		sums, size := j2.sums(), vec{arm * sum, arm * sum, arm * sum}
 		for i, want := range j.sums() {
-			same(*want, *sums[i], size, "jets' %ss, sum %d", name, i)
+			same(*want, *sums[i], size, "sum %d of %ss", i, name)
 		}
 	}
 }
 
-// segmentSize returns the size of the terms that the velocity that a filament and its
-// mirror image induce is the sum of, and of those of its derivatives with the point's
-// place. As s is only as good as ab, each gets that part of it.
-func segmentSize(p, q *seen) (v, slope float64) {
+// segmentSize returns the size of the terms whose sum is the velocity of a filament and
+// its reflection, and of those of its derivatives with the point's position. The relative
+// error of s is that of ab, hence the factor ab/s.
+func segmentSize(p, q *nodeOffset) (v, slope float64) {
 	d := math.Abs(q.x-p.x) + math.Abs(q.y-p.y) + math.Abs(q.z-p.z)
 	for _, side := range [2][4]float64{{p.y * q.y, p.r, q.r}, {p.ym * q.ym, p.rm, q.rm}} {
 		a, b := side[1], side[2]
@@ -154,7 +155,7 @@ func segmentSize(p, q *seen) (v, slope float64) {
 }
 
 // legSize returns the same of a leg.
-func legSize(p *seen) (v, slope float64) {
+func legSize(p *nodeOffset) (v, slope float64) {
 	for _, side := range [2][2]float64{{p.y, p.inv}, {p.ym, p.invm}} {
 		is2 := 1 / (side[0]*side[0] + p.z*p.z + axisGuard)
 		v += 2 * math.Sqrt(is2)
@@ -163,60 +164,64 @@ func legSize(p *seen) (v, slope float64) {
 	return v, slope * (1 + math.Abs(p.x) + math.Abs(p.z))
 }
 
-// Both sides take a point for one on the filament as plain Go does: between the two
-// angles to it there is nothing but onAxis.
-func TestTwinsKnowTheAxis(t *testing.T) {
+// Both sides decide as plain Go does whether a point lies on the filament: onAxis lies
+// between the two angles.
+func TestPackedKernelsOnTheAxis(t *testing.T) {
 	for angle, on := range map[float64]bool{.9e-6: true, 1.1e-6: false} {
 		for _, side := range [2]float64{1, -1} {
-			// Seen from half way along the filament, a little beside it.
+			// The point is half way along the filament, a little beside it.
 			off := math.Sqrt2 * angle / 2
 			f := field{node: makePoints(2)}
 			f.node.set(0, r3.Vec{X: -1, Y: side, Z: -off})
 			f.node.set(1, r3.Vec{X: 1, Y: side, Z: -off})
-			row := make([]seen, 2)
-			f.see(row, 0, 0, 1, 0, -1)
-			w := washes{v: make([]vec, 1), ny: 1}
-			j := jets{v: make([]vec, 1), g: []float64{1}}
-			(*twinWashes)(&w).segments(0, row[:1], row[1:])
-			(*twinJets)(&j).segments(0, row[:1], row[1:])
-			// An endless vortex's 2/off, on the mirror's side the other way.
+			row := make([]nodeOffset, 2)
+			f.offsets(row, 0, 0, 1, 0, -1)
+			w := aicKernel{v: make([]vec, 1), ny: 1}
+			j := gradientKernel{v: make([]vec, 1), g: []float64{1}}
+			(*packedAICKernel)(&w).segments(0, row[:1], row[1:])
+			(*packedGradientKernel)(&j).segments(0, row[:1], row[1:])
+			// An endless vortex's 2/off, in the reflection with the other sign.
 			want := 0.0
 			if !on {
 				want = -2 / off * side
 			}
-			assert.InDelta(t, want, w.v[0].x, 1e3, "washes at %v, side %v", angle, side)
-			assert.InDelta(t, want, j.v[0].y, 1e3, "jets at %v, side %v", angle, side)
+			assert.InDelta(t, want, w.v[0].x, 1e3, "influence coefficient at %v, side %v", angle, side)
+			assert.InDelta(t, want, j.v[0].y, 1e3, "velocity at %v, side %v", angle, side)
 		}
 	}
 }
 
-// Slices that are too short stop a twin before it begins.
-func TestTwinsCheckTheirSlices(t *testing.T) {
-	row, short := make([]seen, 3), make([]seen, 2)
+// A packed kernel panics on slices that are too short before it touches any memory.
+func TestPackedKernelsCheckTheirSlices(t *testing.T) {
+	row, short := make([]nodeOffset, 3), make([]nodeOffset, 2)
 	f := field{node: makePoints(3)}
-	require.Panics(t, func() { f.see(row, 1, 0, 0, 0, 0) })
+	require.Panics(t, func() { f.offsets(row, 1, 0, 0, 0, 0) })
 	for i, c := range []struct {
-		from, to []seen
+		from, to []nodeOffset
 		v, g     int
 	}{{row, short, 3, 3}, {row, row, 2, 3}, {row, row, 3, 2}} {
-		k := jets{v: make([]vec, c.v), g: make([]float64, c.g)}
-		require.Panics(t, func() { (*twinJets)(&k).segments(0, c.from, c.to) }, "case %d", i)
+		k := gradientKernel{v: make([]vec, c.v), g: make([]float64, c.g)}
+		require.Panics(t, func() { (*packedGradientKernel)(&k).segments(0, c.from, c.to) }, "case %d", i)
 		if c.g == 3 {
-			k := washes{v: make([]vec, c.v)}
-			require.Panics(t, func() { (*twinWashes)(&k).segments(0, c.from, c.to) }, "case %d", i)
+			k := aicKernel{v: make([]vec, c.v)}
+			require.Panics(t, func() { (*packedAICKernel)(&k).segments(0, c.from, c.to) }, "case %d", i)
 		}
 		if len(c.to) == 3 {
-			require.Panics(t, func() { (*twinJets)(&k).legs(0, c.from, 0) }, "case %d", i)
+			require.Panics(t, func() { (*packedGradientKernel)(&k).legs(0, c.from, 0) }, "case %d", i)
 		}
 		if c.v == 2 {
-			k := washes{v: make([]vec, c.v)}
-			require.Panics(t, func() { (*twinWashes)(&k).legs(0, c.from, 0) }, "case %d", i)
+			k := aicKernel{v: make([]vec, c.v)}
+			require.Panics(t, func() { (*packedAICKernel)(&k).legs(0, c.from, 0) }, "case %d", i)
 		}
 	}
 }
 
-func (s seen) list() [8]float64 { return [8]float64{s.x, s.z, s.y, s.ym, s.r, s.rm, s.inv, s.invm} }
+func (s nodeOffset) list() [8]float64 {
+	return [8]float64{s.x, s.z, s.y, s.ym, s.r, s.rm, s.inv, s.invm}
+}
 
 func (v vec) list() [3]float64 { return [3]float64{v.x, v.y, v.z} }
 
-func (k *jets) sums() [6]*vec { return [6]*vec{&k.gx, &k.gz, &k.arm, &k.leg, &k.legZ, &k.legT} }
+func (k *gradientKernel) sums() [6]*vec {
+	return [6]*vec{&k.gx, &k.gz, &k.arm, &k.leg, &k.legZ, &k.legT}
+}

@@ -3,37 +3,37 @@ package vlm
 import "math"
 
 // Close to the water a wing's image is nearer to it than its filaments are to each
-// other, and filaments are a poor stand-in for the sheet. But the sheet is known
-// better than that: along the chord the circulations of m bound filaments at Lan's
-// places fix a cosine series of m terms, with a leading and a trailing edge that
-// behave as they must (Lan 1974). So the image is made of as many filaments as the
-// gap asks for, with the circulations that the series gives them. That adds no
-// unknown: the rows have only the shape of the load to resolve. (Without it a flat
-// wing at a gap of a fortieth of its chord and 4 rows has lift that grows with
+// other, and filaments are a poor approximation of the vortex sheet. But the sheet is
+// known better than that: along the chord the circulations of m bound filaments at
+// Lan's positions define a cosine series of m terms, with the correct behaviour at the
+// leading and the trailing edge (Lan 1974). So the image has as many filaments as the
+// gap requires, with circulations from the series (prolongation). That adds no
+// unknown: the rows only have to resolve the shape of the load. (Without it a flat
+// wing of 4 rows at a gap of a fortieth of its chord has lift that grows with
 // height.)
 
-// nearness is half the distance to an image over the spacing of its filaments at mid
-// chord from which on these pass for a sheet.
+// nearness is the least ratio of half the distance to an image to the spacing of its
+// filaments at mid chord at which these represent the sheet well enough.
 const nearness = .75
 
-// images is the lattice as its image is made of it: some surfaces with more rows.
-type images struct {
-	grids  []grid
-	node   points // craft axes
-	cells  int
-	spread [][]float64 // per grid, its rows x the lattice's: circulations of rings; nil for the same rows
+// imageLattice is the lattice whose reflection is the image in the water: as the
+// lattice, but some surfaces have more rows.
+type imageLattice struct {
+	grids        []grid
+	node         points // craft axes
+	cells        int
+	prolongation [][]float64 // per grid, its rows x the lattice's, for circulations of rings; nil for the same rows
 }
 
-// refinements are how many times finer an image may be, its rows rounded up; the
-// last is for all gaps. Small steps, since what is not needed costs as much as what
-// is.
+// refinements are the ratios of an image's rows, rounded up, to the lattice's; the last
+// serves all smaller gaps. The steps are small because unneeded rows cost time.
 var refinements = [...]float64{1, 1.25, 1.5, 1.75, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 10, 12, 14, 16}
 
-// refine sets finer to which of the refinements each surface's image needs as seen
-// from a sheet, with the datum at a height, m. The sheet's lowest point and the
-// nearest of an image are as far apart as their heights together; surfaces that go
-// on straight into each other are refined as one.
-func (p *Pose) refine(finer []byte, sheet int, height float64) {
+// refine sets, per surface, which of the refinements its image needs to act on a
+// sheet, with the datum at the height, m. The distance between the sheet's lowest
+// point and the nearest of an image is the sum of their heights; surfaces of one
+// sheet are refined alike.
+func (p *PitchedLattice) refine(refinement []byte, sheet int, height float64) {
 	var lowest float64
 	for i, g := range p.l.grids {
 		if g.sheet == sheet {
@@ -46,30 +46,30 @@ func (p *Pose) refine(finer []byte, sheet int, height float64) {
 		for k < len(refinements)-1 && gap*refinements[k] < need {
 			k++
 		}
-		// Of few rows several refinements make the same images.
+		// With few rows, several refinement levels give identical images.
 		for rows := p.l.grids[i].rows; k > 0 && refined(rows, k-1) == refined(rows, k); {
 			k--
 		}
-		finer[i] = byte(k)
+		refinement[i] = byte(k)
 	}
 }
 
-// refined returns how many rows an image has in place of the lattice's.
+// refined returns the number of an image's rows from the lattice's.
 func refined(rows, refinement int) int {
 	return int(math.Ceil(float64(rows) * refinements[refinement]))
 }
 
-// imagesFor returns the images with a refinement for each surface.
-func (l *Lattice) imagesFor(finer []byte) *images {
+// imageFor returns the image lattice with a refinement for each surface.
+func (l *Lattice) imageFor(refinement []byte) *imageLattice {
 	l.imagesMu.Lock()
 	defer l.imagesMu.Unlock()
-	if im := l.images[string(finer)]; im != nil {
+	if im := l.images[string(refinement)]; im != nil {
 		return im
 	}
-	im := &images{}
+	im := &imageLattice{}
 	nodes := 0
 	for i, g := range l.grids {
-		g.rows = refined(g.rows, int(finer[i]))
+		g.rows = refined(g.rows, int(refinement[i]))
 		g.node, g.cell = nodes, im.cells
 		nodes += (g.rows + 1) * (g.strips + 1)
 		im.cells += g.rows * g.strips
@@ -80,24 +80,24 @@ func (l *Lattice) imagesFor(finer []byte) *images {
 		rows := l.grids[i].rows
 		var s []float64
 		if g.rows > rows {
-			s = spread(rows, g.rows)
+			s = prolongation(rows, g.rows)
 		}
-		im.spread = append(im.spread, s)
-		places, _, _ := rowPlaces(l.rows, g.rows)
-		for k, xi := range append(places, 1) {
+		im.prolongation = append(im.prolongation, s)
+		positions, _, _ := chordPositions(l.rows, g.rows)
+		for k, xi := range append(positions, 1) {
 			for j, c := range l.columns[i] {
 				im.node.set(g.node+k*len(l.columns[i])+j, c.at(xi))
 			}
 		}
 	}
-	l.images[string(finer)] = im
+	l.images[string(refinement)] = im
 	return im
 }
 
-// spread returns the matrix, n x m, that makes the ring circulations of n rows from
-// those of m. The bound circulations are the differences of the rings' down the
-// chord; times their number they follow the cosine series in the angle along it.
-func spread(m, n int) []float64 {
+// prolongation returns the matrix, n x m, that interpolates the ring circulations of n
+// rows from those of m. The bound circulations are the differences of the rings' down
+// the chord; times their number they follow the cosine series in the angle along it.
+func prolongation(m, n int) []float64 {
 	s := make([]float64, n*m)
 	bound := make([]float64, m)
 	for k := range n {
@@ -123,32 +123,33 @@ func spread(m, n int) []float64 {
 	return s
 }
 
-// gather turns what the rings of the images induce into what the lattice's do.
-func (im *images) gather(grids []grid, fine, ring []vec) {
+// restrict sums influences of the image's rings to those of the lattice's: it is the
+// transpose of prolong.
+func (im *imageLattice) restrict(grids []grid, fine, ring []vec) {
 	for i, g := range grids {
 		f := im.grids[i]
 		n := g.rows * g.strips
 		from, to := fine[f.cell:f.cell+f.rows*f.strips], ring[g.cell:g.cell+n]
-		s := im.spread[i]
+		s := im.prolongation[i]
 		if s == nil {
 			copy(to, from)
 			continue
 		}
 		r := 0
 		for ; r+1 < g.rows; r += 2 {
-			gather2(from, s[r:], g.strips, g.rows, to[r*g.strips:(r+1)*g.strips], to[(r+1)*g.strips:(r+2)*g.strips])
+			restrictTwoRows(from, s[r:], g.strips, g.rows, to[r*g.strips:(r+1)*g.strips], to[(r+1)*g.strips:(r+2)*g.strips])
 		}
 		if r < g.rows {
 			out := to[r*g.strips : (r+1)*g.strips]
-			gather2(from, s[r:], g.strips, g.rows, out, out)
+			restrictTwoRows(from, s[r:], g.strips, g.rows, out, out)
 		}
 	}
 }
 
-// gather2 sums the rows of `from`, weighted by the first and the second of each m weights,
-// to a and b: two rows at once, since loads are the bottleneck. If a is b the weights
-// are both the first.
-func gather2(from []vec, weight []float64, strips, m int, a, b []vec) {
+// restrictTwoRows sums the rows of `from`, weighted by the first and the second of each
+// m weights, to a and b: two rows at once, since memory loads are the bottleneck. If a is
+// b the first weights serve for both.
+func restrictTwoRows(from []vec, weight []float64, strips, m int, a, b []vec) {
 	second := 1
 	if &a[0] == &b[0] {
 		second = 0
@@ -170,12 +171,12 @@ func gather2(from []vec, weight []float64, strips, m int, a, b []vec) {
 	}
 }
 
-// scatter turns circulations of the lattice's rings into those of the images'.
-func (im *images) scatter(grids []grid, ring, fine []float64) {
+// prolong interpolates the circulations of the image's rings from those of the lattice's.
+func (im *imageLattice) prolong(grids []grid, ring, fine []float64) {
 	for i, g := range grids {
 		f := im.grids[i]
 		from, to := ring[g.cell:g.cell+g.rows*g.strips], fine[f.cell:f.cell+f.rows*f.strips]
-		s := im.spread[i]
+		s := im.prolongation[i]
 		if s == nil {
 			copy(to, from)
 			continue

@@ -12,7 +12,7 @@ import (
 
 // Loads of thin sections, cot(t/2) and sin(n t) in the angle t along the chord, go
 // from few rows to many without loss.
-func TestSpreadIsExactForThinSections(t *testing.T) {
+func TestProlongationIsExactForThinSections(t *testing.T) {
 	loads := []func(t float64) float64{
 		func(t float64) float64 { return 1 / math.Tan(t/2) },
 		func(t float64) float64 { return math.Sin(t) },
@@ -20,7 +20,7 @@ func TestSpreadIsExactForThinSections(t *testing.T) {
 	}
 	for _, m := range []int{5, 6, 9} {
 		for _, n := range []int{2 * m, 8 * m, m} {
-			s := spread(m, n)
+			s := prolongation(m, n)
 			for i, load := range loads {
 				// Ring circulations: bound ones, load times sin t times pi/m, summed.
 				sums := func(m int) (g []float64) {
@@ -53,7 +53,7 @@ func TestImageNearTheWater(t *testing.T) {
 			at := func(rows int) *Solution {
 				l, err := New([]Surface{{Name: "wing", Rows: rows, Strips: 10, Stations: []Station{{Chord: 1}, {LE: r3.Vec{Y: 1.5}, Chord: 1}}}}, Options{})
 				require.NoError(t, err)
-				s, err := l.Solve(Placement{gap + math.Sin(pitch), pitch})
+				s, err := l.Solve(t.Context(), Attitude{gap + math.Sin(pitch), pitch})
 				require.NoError(t, err)
 				return s
 			}
@@ -76,9 +76,9 @@ func TestImageRefinementIsSmooth(t *testing.T) {
 		for _, finer := range []float64{1, 2, 4, 8} {
 			gap := nearness * math.Pi / 2 / float64(rows) / finer
 			const pitch, step = .09, 1e-9
-			up, err := l.Solve(Placement{gap + math.Sin(pitch) + step, pitch})
+			up, err := l.Solve(t.Context(), Attitude{gap + math.Sin(pitch) + step, pitch})
 			require.NoError(t, err)
-			down, err := l.Solve(Placement{gap + math.Sin(pitch) - step, pitch})
+			down, err := l.Solve(t.Context(), Attitude{gap + math.Sin(pitch) - step, pitch})
 			require.NoError(t, err)
 			name := fmt.Sprintf("%d rows, gap %.3f", rows, gap)
 			assert.InEpsilon(t, up.Total.Lift(), down.Total.Lift(), 5e-5, name)

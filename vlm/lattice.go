@@ -30,7 +30,7 @@ const (
 // positions, symmetric flight.
 type Options struct {
 	Arrangement Arrangement
-	NoMirror    bool // solve for what is given, without its mirror image in y = 0
+	NoMirror    bool // solve for the surfaces as given, without their reflection in y = 0
 }
 
 // grid is one surface's part of the lattice. Row k = 0..rows of nodes, column
@@ -39,12 +39,12 @@ type grid struct {
 	surface      int
 	rows, strips int
 	node, cell   int // offsets of its first node and its first cell
-	first, end   int // columns of chordwise filaments: in the plane of symmetry none, its mirror image cancels it
+	first, end   int // columns of chordwise filaments: none in the plane of symmetry, where the reflection cancels it
 	body         int // surfaces joined to each other are one body
-	sheet        int // surfaces that go on straight into each other are one sheet
+	sheet        int // surfaces joined without a corner are one sheet
 }
 
-// points is a list of vectors as three slices, so that the inner loops stream.
+// points is a list of vectors as three slices, for the inner loops.
 type points struct{ x, y, z []float64 }
 
 func makePoints(n int) points {
@@ -56,8 +56,8 @@ func (p points) set(i int, v r3.Vec) { p.x[i], p.y[i], p.z[i] = v.X, v.Y, v.Z }
 func (p points) at(i int) r3.Vec     { return r3.Vec{X: p.x[i], Y: p.y[i], Z: p.z[i]} }
 func (p points) len() int            { return len(p.x) }
 
-// turned returns the points turned nose-up by the pitch about the datum.
-func (p points) turned(sin, cos float64) points {
+// pitched returns the points rotated nose-up about the datum by the pitch.
+func (p points) pitched(sin, cos float64) points {
 	q := makePoints(p.len())
 	for i := range p.x {
 		q.x[i] = p.x[i]*cos + p.z[i]*sin
@@ -75,19 +75,16 @@ type Lattice struct {
 	mirror   bool
 	rows     Arrangement // of filaments and control points along the chord
 
-	node           points     // ring corners
-	core           []float64  // per node of each trailing edge, core radius to the 4th, m4; by node index
-	ctrl, normal   points     // per cell
-	area           []float64  // per cell, m2
-	stripWidth     []float64  // per strip, m, across the stream
-	stripChord     []float64  // per strip, m
-	stripMid       []float64  // per strip, place of its control points between its edges, 0..1
-	stripY, stripZ []float64  // per strip, mid, at the quarter chord, craft axes
-	blank          []Strip    // per strip, without its load
-	last           []int      // per strip, its cell at the trailing edge
-	spacing        []float64  // per surface, nearness times its widest row, m; 0 if its image is never refined
-	columns        [][]column // per surface, of its nodes
-	hull           [][]r3.Vec // per surface, points among which its lowest lies
+	node          points     // ring corners
+	core          []float64  // per node of each trailing edge, core radius to the 4th, m4; by node index
+	ctrl, normal  points     // per cell
+	area          []float64  // per cell, m2
+	stripMid      []float64  // per strip, position of its control points between its edges, 0..1
+	stripGeometry []Strip    // per strip, without its load
+	trailingCell  []int      // per strip, its cell at the trailing edge
+	spacing       []float64  // per surface, nearness times its widest row, m; 0 if its image is never refined
+	columns       [][]column // per surface, of its nodes
+	hull          [][]r3.Vec // per surface, points among which its lowest lies
 
 	// Force elements: filaments of the rings on the surface. Element e carries
 	// Gamma[plus[e]] - Gamma[minus[e]] along seg[e]; -1 stands for none.
@@ -99,20 +96,23 @@ type Lattice struct {
 
 	scratch sync.Pool
 
-	rigidOnce sync.Once
-	rigid     rigid
+	bodyLock chan struct{} // held by whoever computes body
+	body     *bodyInfluence
 
 	imagesMu sync.Mutex
-	images   map[string]*images // by the surfaces' refinements
+	images   map[string]*imageLattice // by the surfaces' refinements
 }
 
-// New builds the lattice of the surfaces. Errors name the surface and say what is
-// meant; surfaces may be given in any order.
+// New builds the lattice of the surfaces, in any order. Its errors name the surface,
+// the value and the range.
 func New(surfaces []Surface, o Options) (*Lattice, error) {
 	if len(surfaces) == 0 {
 		return nil, errors.New("there is no surface to build a lattice on; give at least one")
 	}
-	l := &Lattice{surfaces: surfaces, mirror: !o.NoMirror, rows: o.Arrangement, images: map[string]*images{}}
+	l := &Lattice{
+		surfaces: surfaces, mirror: !o.NoMirror, rows: o.Arrangement,
+		bodyLock: make(chan struct{}, 1), images: map[string]*imageLattice{},
+	}
 	var errs []error
 	nodes, cells, strips := 0, 0, 0
 	for _, s := range surfaces {
@@ -122,7 +122,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 		}
 		if l.mirror {
 			for i, st := range s.Stations {
-				if st.LE.Y < 0 && !inMirror(st) {
+				if st.LE.Y < 0 && !inSymmetryPlane(st) {
 					errs = append(errs, fmt.Errorf("surface %q, station %d lies at y = %v m; in symmetric flight give the starboard half, y >= 0", s.Name, i, st.LE.Y))
 					break
 				}
@@ -148,7 +148,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	l.ctrl, l.normal = makePoints(cells), makePoints(cells)
 	l.area = make([]float64, cells)
 	for i, s := range surfaces {
-		l.lay(i, s, o.Arrangement, edges[i])
+		l.layOut(i, s, o.Arrangement, edges[i])
 		l.hull = append(l.hull, hull(s))
 	}
 	for gi := range l.grids {
@@ -159,9 +159,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 			g.end -= l.cancelled(g, g.strips)
 		}
 		for j := range g.strips {
-			st := len(l.blank)
-			l.blank = append(l.blank, Strip{Surface: gi, Y: l.stripY[st], Z: l.stripZ[st], Width: l.stripWidth[st], Chord: l.stripChord[st]})
-			l.last = append(l.last, g.cell+(g.rows-1)*g.strips+j)
+			l.trailingCell = append(l.trailingCell, g.cell+(g.rows-1)*g.strips+j)
 		}
 	}
 	l.widenCores()
@@ -171,17 +169,17 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	return l, nil
 }
 
-// edge says how the sheet goes on beyond a surface's first or last station.
+// edge is the kind of a surface's first or last edge.
 type edge int
 
 const (
-	free   edge = iota // it ends: the load falls to zero as the root of the distance
-	plain              // it goes on straight, or into its mirror image
-	corner             // it turns, as from a wing into a tip plate
+	free       edge = iota // the sheet ends: the load falls to zero as the root of the distance
+	continuous             // it continues without a corner, or into its reflection
+	corner                 // it continues round a corner, as from a wing into a tip plate
 )
 
-// straight is the cosine beyond which two sheets that meet count as one that goes
-// on straight: a fold of less than 25 degrees.
+// straight is the cosine above which two sheets that meet continue each other without a
+// corner: a fold of less than 25 degrees.
 const straight = .9
 
 // join finds the edges that coincide, makes joined surfaces one body, and returns
@@ -201,8 +199,8 @@ func (l *Lattice) join() ([][2]edge, error) {
 	for i := range l.surfaces {
 		ei, di := ends(i)
 		for a := range ei {
-			if l.mirror && inMirror(ei[a]) {
-				kind[i][a] = plain
+			if l.mirror && inSymmetryPlane(ei[a]) {
+				kind[i][a] = continuous
 			}
 			for k := 0; k < i; k++ {
 				ek, dk := ends(k)
@@ -213,7 +211,7 @@ func (l *Lattice) join() ([][2]edge, error) {
 					if l.surfaces[i].Rows != l.surfaces[k].Rows {
 						return nil, fmt.Errorf("surfaces %q and %q meet at an edge with %d and %d rows; give both the same", l.surfaces[k].Name, l.surfaces[i].Name, l.surfaces[k].Rows, l.surfaces[i].Rows)
 					}
-					met := plain
+					met := continuous
 					if r3.Dot(di[a], dk[b]) > -straight {
 						met = corner
 					}
@@ -224,7 +222,7 @@ func (l *Lattice) join() ([][2]edge, error) {
 						if g.body == from.body {
 							g.body = to.body
 						}
-						if met == plain && g.sheet == from.sheet {
+						if met == continuous && g.sheet == from.sheet {
 							g.sheet = to.sheet
 						}
 					}
@@ -235,17 +233,17 @@ func (l *Lattice) join() ([][2]edge, error) {
 	return kind, nil
 }
 
-// stripPlaces returns where n strips of a bay begin, have their middle and end:
-// 2n+1 fractions of the bay.
+// stripPositions returns the edges and middles of n strips of a bay in turn: 2n+1
+// fractions of the bay.
 //
 // Strips are equal, with a quarter strip left out at a free edge. At a corner the
 // load changes as the 2/3 power of the distance, which equal strips resolve
-// slowly, so there the strips crowd towards it on a cosine, and a free edge
-// beyond is placed as Lan places a leading edge. (A wing of 2 m half span with a
-// plate 0.15 m deep: 4 x 8 cells then come as close as 8 x 48 equal ones.)
-func stripPlaces(n int, first, last edge) []float64 {
-	if first == corner && last == plain {
-		p := stripPlaces(n, last, first)
+// poorly. So there the strips narrow towards it on a cosine, and a free edge at the
+// other end is treated as Lan treats a leading edge. (On a wing of 2 m half span with
+// a plate 0.15 m deep, 4 x 8 cells are then as accurate as 8 x 48 equal ones.)
+func stripPositions(n int, first, last edge) []float64 {
+	if first == corner && last == continuous {
+		p := stripPositions(n, last, first)
 		slices.Reverse(p)
 		for i := range p {
 			p[i] = 1 - p[i]
@@ -265,7 +263,7 @@ func stripPlaces(n int, first, last edge) []float64 {
 				out = .25
 			}
 			p[i] = (in + u) / (float64(n) + in + out)
-		case first == plain:
+		case first == continuous:
 			p[i] = math.Sin(math.Pi / 2 * u / float64(n))
 		default:
 			var in, out float64
@@ -281,22 +279,22 @@ func stripPlaces(n int, first, last edge) []float64 {
 	return p
 }
 
-// rowPlaces returns the places along the chord of m filaments, of their control
-// points, and of the m+1 borders between cells.
-func rowPlaces(a Arrangement, m int) (bound, ctrl, border []float64) {
-	border = append(border, 0)
+// chordPositions returns the positions along the chord of m filaments, of their
+// control points, and of the m+1 edges of the cells, in chords.
+func chordPositions(a Arrangement, m int) (bound, ctrl, edges []float64) {
+	edges = append(edges, 0)
 	for k := 1; k <= m; k++ {
 		if a == QuarterChord {
 			bound = append(bound, (float64(k)-.75)/float64(m))
 			ctrl = append(ctrl, (float64(k)-.25)/float64(m))
-			border = append(border, float64(k)/float64(m))
+			edges = append(edges, float64(k)/float64(m))
 			continue
 		}
 		bound = append(bound, (1-math.Cos(float64(2*k-1)*math.Pi/float64(2*m)))/2)
 		ctrl = append(ctrl, (1-math.Cos(float64(k)*math.Pi/float64(m)))/2)
-		border = append(border, ctrl[k-1])
+		edges = append(edges, ctrl[k-1])
 	}
-	return bound, ctrl, border
+	return bound, ctrl, edges
 }
 
 // shareStrips deals n strips out to the bays in proportion to their widths, at
@@ -352,8 +350,9 @@ func (c column) at(xi float64) r3.Vec {
 	return r3.Add(r3.Scale(1-c.eta, c.from.Point(xi)), r3.Scale(c.eta, c.to.Point(xi)))
 }
 
-// lay fills in surface i's nodes, control points and cells.
-func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
+// layOut fills in surface i's nodes, control points and cells; ends are the kinds of its
+// first and last edge.
+func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 	g := l.grids[i]
 	l.columns = append(l.columns, make([]column, g.strips+1))
 	bays := len(s.Stations) - 1
@@ -361,26 +360,25 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 	for b := range widths {
 		widths[b] = s.span(b)
 	}
-	bound, ctrl, border := rowPlaces(a, s.Rows)
+	bound, ctrl, edges := chordPositions(a, s.Rows)
 	nodes := append(append([]float64{}, bound...), 1)
 	col := 0
 	for b, n := range shareStrips(widths, s.Strips) {
 		s0, s1 := s.Stations[b], s.Stations[b+1]
-		first, last := plain, plain
+		first, last := continuous, continuous
 		if b == 0 && a != QuarterChord {
-			first = edge[0]
+			first = ends[0]
 		}
 		if b == bays-1 && a != QuarterChord {
-			last = edge[1]
+			last = ends[1]
 		}
-		place := stripPlaces(n, first, last)
+		eta := stripPositions(n, first, last)
 		at := func(eta, xi float64) r3.Vec { return column{s0, s1, eta}.at(xi) }
 		for j := 0; j <= n; j++ {
-			eta := place[2*j]
 			// Half a strip is wide enough to smooth the row of filaments into the sheet
-			// that it stands for, and gone with finer strips.
-			shed := (place[min(2*j+2, 2*n)] - place[max(2*j-2, 0)]) / float64(min(j+1, n)-max(j-1, 0))
-			c := column{s0, s1, eta}
+			// that it represents, and vanishes with finer strips.
+			shed := (eta[min(2*j+2, 2*n)] - eta[max(2*j-2, 0)]) / float64(min(j+1, n)-max(j-1, 0))
+			c := column{s0, s1, eta[2*j]}
 			l.columns[i][col+j] = c
 			for k, xi := range nodes {
 				id := g.node + k*(g.strips+1) + col + j
@@ -390,20 +388,20 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 			if j == n {
 				continue
 			}
-			eta = place[2*j+1]
-			step := place[2*j+2] - place[2*j]
-			l.stripMid = append(l.stripMid, (eta-place[2*j])/step)
-			l.stripWidth = append(l.stripWidth, step*widths[b])
-			l.stripChord = append(l.stripChord, (1-eta)*s0.Chord+eta*s1.Chord)
-			q := at(eta, .25)
-			l.stripY, l.stripZ = append(l.stripY, q.Y), append(l.stripZ, q.Z)
+			mid, step := eta[2*j+1], eta[2*j+2]-eta[2*j]
+			l.stripMid = append(l.stripMid, (mid-eta[2*j])/step)
+			quarter := at(mid, .25)
+			l.stripGeometry = append(l.stripGeometry, Strip{
+				Surface: i, Y: quarter.Y, Z: quarter.Z, Width: step * widths[b], Chord: (1-mid)*s0.Chord + mid*s1.Chord,
+				InnerY: at(eta[2*j], 0).Y, OuterY: at(eta[2*j+2], 0).Y,
+			})
 			across := func(xi float64) r3.Vec { return r3.Sub(s1.Point(xi), s0.Point(xi)) }
 			for k, xi := range ctrl {
 				id := g.cell + k*g.strips + col + j
-				l.ctrl.set(id, at(eta, xi))
-				along := r3.Add(r3.Scale(1-eta, s0.tangent(xi)), r3.Scale(eta, s1.tangent(xi)))
+				l.ctrl.set(id, at(mid, xi))
+				along := r3.Add(r3.Scale(1-mid, s0.tangent(xi)), r3.Scale(mid, s1.tangent(xi)))
 				l.normal.set(id, r3.Unit(r3.Cross(along, across(xi))))
-				chordwise := r3.Sub(at(eta, border[k+1]), at(eta, border[k]))
+				chordwise := r3.Sub(at(mid, edges[k+1]), at(mid, edges[k]))
 				l.area[id] = r3.Norm(r3.Cross(chordwise, r3.Scale(step, across(bound[k]))))
 			}
 		}
@@ -411,7 +409,7 @@ func (l *Lattice) lay(i int, s Surface, a Arrangement, edge [2]edge) {
 	}
 }
 
-// spacings fills in l.spacing: straight on is one sheet, refined as one.
+// spacings fills in l.spacing; the surfaces of one sheet have the same.
 func (l *Lattice) spacings() {
 	l.spacing = make([]float64, len(l.grids))
 	if l.rows == QuarterChord {
@@ -429,16 +427,13 @@ func (l *Lattice) spacings() {
 	}
 }
 
-// widenCores makes no core narrower than coreWidth strips of any other body: what
-// those strips cannot resolve would only be noise in them. (A narrow foreplane's
-// wake that meets a wing with strips twice as wide threw the lift about by 17 %
-// from mesh to mesh without this.)
+// widenCores makes no core narrower than coreWidth strips of any other body, which
+// could not resolve it. (Without this a narrow foreplane's wake that meets a wing with
+// strips twice as wide changed the lift by 17 % from mesh to mesh.)
 func (l *Lattice) widenCores() {
 	mean := make([]float64, len(l.grids)) // strip width
-	strip := 0
-	for i, g := range l.grids {
-		mean[i] = floats.Sum(l.stripWidth[strip:strip+g.strips]) / float64(g.strips)
-		strip += g.strips
+	for _, st := range l.stripGeometry {
+		mean[st.Surface] += st.Width / float64(l.grids[st.Surface].strips)
 	}
 	for _, g := range l.grids {
 		for i, o := range l.grids {
@@ -453,12 +448,12 @@ func (l *Lattice) widenCores() {
 	}
 }
 
-// coreWidth is the radius of the core of a wake filament, as seen by other
-// wings, in widths of the wider of the strip that sheds it and of those that meet it.
+// coreWidth is the radius of a wake filament's core, in its effect on other bodies, in
+// widths of the wider of the strip that sheds it and of those that it meets.
 const coreWidth = 0.5
 
-// hull returns points of the surface among which its lowest lies at any pitch:
-// the surface is ruled, so its extremes lie on the stations' sections.
+// hull returns points of the surface among which its lowest lies at any pitch. The
+// surface is ruled, so its extremes lie on the stations' sections.
 func hull(s Surface) []r3.Vec {
 	const n = 32
 	var h []r3.Vec
@@ -471,9 +466,8 @@ func hull(s Surface) []r3.Vec {
 }
 
 // elements lists the filaments that carry force: bound ones across the stream
-// and chordwise ones on the surface. The wake carries none along the stream and
-// is left out, as is a chordwise filament in the mirror plane, which the mirror
-// image cancels.
+// and chordwise ones on the surface. The wake, along the stream, carries none, nor
+// does a chordwise filament in the plane of symmetry, which its reflection cancels.
 func (l *Lattice) elements() {
 	var mid, seg []r3.Vec
 	add := func(grid, a, b, cell, plus, minus, s0, s1 int) {
@@ -503,7 +497,7 @@ func (l *Lattice) elements() {
 		for k := 0; k < g.rows; k++ {
 			for j := 0; j < w; j++ {
 				n := g.node + k*w + j
-				if j == 0 && l.mirror && inMirror(l.surfaces[i].Stations[0]) {
+				if j == 0 && l.mirror && inSymmetryPlane(l.surfaces[i].Stations[0]) {
 					continue
 				}
 				in, out := g.cell+k*g.strips+j-1, g.cell+k*g.strips+j
@@ -528,3 +522,31 @@ func (l *Lattice) elements() {
 
 // Cells returns the number of cells, the unknowns of the problem.
 func (l *Lattice) Cells() int { return l.ctrl.len() }
+
+// Layout says which part of a Solution belongs to one surface.
+type Layout struct {
+	Rows int
+	// Its strips are Solution.Strips[FirstStrip:EndStrip].
+	FirstStrip, EndStrip int
+	// Its cells are Solution.Pressure[FirstCell:EndCell], and the same of Solution.Gamma:
+	// row by row from the leading edge, EndStrip - FirstStrip strips in each.
+	FirstCell, EndCell int
+	// ChordEdges are the chordwise edges of its cells in chords from the leading edge,
+	// one more than rows: row k lies between ChordEdges[k] and ChordEdges[k+1].
+	ChordEdges []float64
+}
+
+// Layouts returns the layout of each surface, in the order that New was given them.
+func (l *Lattice) Layouts() []Layout {
+	layouts := make([]Layout, len(l.grids))
+	strip := 0
+	for i, g := range l.grids {
+		_, _, edges := chordPositions(l.rows, g.rows)
+		layouts[i] = Layout{
+			Rows: g.rows, FirstStrip: strip, EndStrip: strip + g.strips,
+			FirstCell: g.cell, EndCell: g.cell + g.rows*g.strips, ChordEdges: edges,
+		}
+		strip += g.strips
+	}
+	return layouts
+}

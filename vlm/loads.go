@@ -2,34 +2,37 @@ package vlm
 
 import "gonum.org/v1/gonum/spatial/r3"
 
-// loads fills in s from the circulations: on every filament of a surface acts the
-// force rho G V x l (Kutta and Joukowski), V the whole velocity at its middle,
-// images included; per q that is 2 G V x l. The derivatives are the same
-// expression differentiated.
+// loads fills in s from the circulations: the force on each filament of a surface is
+// rho G V x l (Kutta and Joukowski), V the total velocity at its middle, images
+// included; per q that is 2 G V x l. The derivatives are the same expression
+// differentiated.
 //
 // Since only V x l counts, a ring's velocity is kept as its components along two
-// directions square to l, u and t = l x u, |u| = 1: V x l = (V.t) u - (V.u) t.
-func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
+// directions perpendicular to l, u and t = l x u, |u| = 1: V x l = (V.t) u - (V.u) t.
+func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, water bool, s *Solution) error {
 	l := p.l
-	n, strips := l.Cells(), len(l.stripWidth)
+	n, strips := l.Cells(), len(l.stripGeometry)
 	derivs := [states]*Load{byHeight: &s.Derivatives.Height, byPitch: &s.Derivatives.Pitch, byHeaveRate: &s.Derivatives.HeaveRate, byPitchRate: &s.Derivatives.PitchRate}
-	seen := -1 // the grid whose view of the images ws has
+	imagesOf := -1 // the grid that ws has the images for
 	all := ws.gamma
 	clear(ws.ring)
 	for e, gi := range l.grid {
 		pos, seg, u, t := p.mid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)
 		cross := func(c pair) r3.Vec { return r3.Sub(r3.Scale(c.t, u), r3.Scale(c.u, t)) }
-		var im image
-		if water && gi != seen {
-			seen = gi
-			ws.aim(p, l.grids[gi].sheet, height)
-			ws.image.scatter(l.grids, s.Gamma, ws.rings)
-			circulations(ws.image.grids, ws.rings, ws.strength)
+		var im imageVelocity
+		if err := cn.spend(len(ws.imageFilament)*operationsPerFilament + 26*n); err != nil {
+			return err
+		}
+		if water && gi != imagesOf {
+			imagesOf = gi
+			ws.selectImage(p, l.grids[gi].sheet, height)
+			ws.image.prolong(l.grids, s.Gamma, ws.imageGamma)
+			circulations(ws.image.grids, ws.imageGamma, ws.strength)
 		}
 		if water {
-			im = ws.imageAt(p, pos.X, pos.Y, pos.Z, height)
+			im = ws.imageVelocityAt(p, pos.X, pos.Y, pos.Z, height)
 		}
-		c := ws.contract(p.push[e*n:(e+1)*n], all, u, t)
+		c := ws.contract(p.velocity[e*n:(e+1)*n], all, u, t)
 		var gamma [states]float64
 		var f [states]r3.Vec // V x l
 		plus, minus := l.plus[e], l.minus[e]
@@ -44,17 +47,17 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 		}
 		images := r3.Cross(im.v.r3(), seg)
 		own := r3.Sub(f[steady], images)
-		var twist pair
-		for j, v := range p.pushTwist[e*strips : (e+1)*strips] {
-			twist.u += v.u * ws.shed[j]
-			twist.t += v.t * ws.shed[j]
+		var legs pair // derivative of the trailing legs' velocity with pitch, in craft axes
+		for j, v := range p.velocityByPitch[e*strips : (e+1)*strips] {
+			legs.u += v.u * ws.shed[j]
+			legs.t += v.t * ws.shed[j]
 		}
-		turned := rot(seg)
-		f[byPitch] = r3.Add(f[byPitch], r3.Add(r3.Add(rot(own), cross(twist)), r3.Add(r3.Cross(im.pitch.r3(), seg), r3.Cross(r3.Add(im.v.r3(), r3.Vec{X: 1}), turned))))
+		segByPitch := pitchDerivative(seg)
+		f[byPitch] = r3.Add(f[byPitch], r3.Add(r3.Add(pitchDerivative(own), cross(legs)), r3.Add(r3.Cross(im.pitch.r3(), seg), r3.Cross(r3.Add(im.v.r3(), r3.Vec{X: 1}), segByPitch))))
 		f[byHeight] = r3.Add(f[byHeight], r3.Cross(im.height.r3(), seg))
 		f[steady] = r3.Add(f[steady], r3.Cross(r3.Vec{X: 1}, seg))
 		f[byHeaveRate] = r3.Sub(f[byHeaveRate], r3.Cross(r3.Vec{Z: 1}, seg))
-		f[byPitchRate] = r3.Sub(f[byPitchRate], r3.Cross(rot(pos), seg))
+		f[byPitchRate] = r3.Sub(f[byPitchRate], r3.Cross(pitchDerivative(pos), seg))
 
 		across := f[steady]
 		force := r3.Scale(2*gamma[steady], across)
@@ -67,7 +70,7 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 		if c := l.cell[e]; c >= 0 {
 			cellForce := r3.Dot(force, p.normal.at(c))
 			s.Pressure[c] = cellForce / l.area[c]
-			s.Strips[l.strip[e][0]].Normal += cellForce
+			s.Strips[l.strip[e][0]].NormalForce += cellForce
 		}
 		for i, d := range derivs {
 			if d == nil {
@@ -76,7 +79,7 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 			df := r3.Scale(2, r3.Add(r3.Scale(gamma[i], across), r3.Scale(gamma[steady], f[i])))
 			m := r3.Cross(pos, df)
 			if i == byPitch {
-				m = r3.Add(m, r3.Cross(rot(pos), force))
+				m = r3.Add(m, r3.Cross(pitchDerivative(pos), force))
 			}
 			d.add(Load{df, m})
 		}
@@ -92,6 +95,7 @@ func (ws *workspace) loads(p *Pose, height float64, water bool, s *Solution) {
 			*d = d.bothSides()
 		}
 	}
+	return nil
 }
 
 // pair is a velocity's components along an element's u and t.
@@ -100,7 +104,7 @@ type pair struct{ u, t float64 }
 // contract returns the velocity in each of the states: of the rings themselves, given,
 // and of their images, as imageAt has left them.
 func (ws *workspace) contract(own []pair, gamma []float64, u, t r3.Vec) (c [states]pair) {
-	ux, uy, uz := over4Pi*u.X, over4Pi*u.Y, -over4Pi*u.Z // mirrored in the water
+	ux, uy, uz := over4Pi*u.X, over4Pi*u.Y, -over4Pi*u.Z // reflected in the water
 	tx, ty, tz := over4Pi*t.X, over4Pi*t.Y, -over4Pi*t.Z
 	ring := ws.ring[:len(own)]
 	var u0, u1, u2, u3, u4, t0, t1, t2, t3, t4 float64

@@ -54,15 +54,15 @@ func crafts() []craft {
 // and the error says how deep.
 func heightOver(t *testing.T, l *vlm.Lattice, pitch, clearance float64) float64 {
 	const under = -100
-	_, err := l.Solve(vlm.Placement{Height: under, Pitch: pitch})
+	_, err := l.Solve(t.Context(), vlm.Attitude{Height: under, Pitch: pitch})
 	var wet *vlm.WetError
 	require.ErrorAs(t, err, &wet)
 	return under + wet.Depth + clearance
 }
 
-// placements returns placements from free air to close over the water.
-func placements(t *testing.T, l *vlm.Lattice) []vlm.Placement {
-	return []vlm.Placement{
+// attitudes returns attitudes from free air to close over the water.
+func attitudes(t *testing.T, l *vlm.Lattice) []vlm.Attitude {
+	return []vlm.Attitude{
 		vlm.FreeAir(0), vlm.FreeAir(4 * deg),
 		{Height: heightOver(t, l, 3*deg, 2.5), Pitch: 3 * deg},
 		{Height: heightOver(t, l, 5*deg, .3), Pitch: 5 * deg},
@@ -84,17 +84,17 @@ func derivatives(s *vlm.Solution) map[string]vlm.Load {
 	return map[string]vlm.Load{"height": d.Height, "pitch": d.Pitch, "heave rate": d.HeaveRate, "pitch rate": d.PitchRate}
 }
 
-// inMirror returns the load of the craft mirrored in y = 0.
-func inMirror(l vlm.Load) vlm.Load {
+// reflected returns the load of the craft reflected in y = 0.
+func reflected(l vlm.Load) vlm.Load {
 	return vlm.Load{
 		Force:  r3.Vec{X: l.Force.X, Y: -l.Force.Y, Z: l.Force.Z},
 		Moment: r3.Vec{X: -l.Moment.X, Y: l.Moment.Y, Z: -l.Moment.Z},
 	}
 }
 
-// mirrored returns the surfaces mirrored in y = 0, their stations in the other
+// reflectedCraft returns the surfaces reflected in y = 0, their stations in the other
 // order so that they still run to starboard.
-func mirrored(surfaces []vlm.Surface) []vlm.Surface {
+func reflectedCraft(surfaces []vlm.Surface) []vlm.Surface {
 	var m []vlm.Surface
 	for _, s := range surfaces {
 		s.Stations = slices.Clone(s.Stations)
@@ -107,7 +107,7 @@ func mirrored(surfaces []vlm.Surface) []vlm.Surface {
 	return m
 }
 
-// A one-sided, unsymmetric craft's mirror image has the mirror image of its loads.
+// A one-sided, unsymmetric craft's reflection has the reflection of its loads.
 func TestMirroredCraft(t *testing.T) {
 	for _, c := range crafts() {
 		for i := range c.surfaces { // to one side, and slanted
@@ -119,16 +119,16 @@ func TestMirroredCraft(t *testing.T) {
 			}
 		}
 		l := lattice(t, vlm.Options{NoMirror: true}, c.surfaces...)
-		m := lattice(t, vlm.Options{NoMirror: true}, mirrored(c.surfaces)...)
-		for _, p := range placements(t, l) {
+		m := lattice(t, vlm.Options{NoMirror: true}, reflectedCraft(c.surfaces)...)
+		for _, p := range attitudes(t, l) {
 			a, b := solve(t, l, p.Height, p.Pitch), solve(t, m, p.Height, p.Pitch)
 			if p.Pitch != 0 {
 				assert.Greater(t, r3.Norm(a.Total.Moment), math.Abs(a.Total.Moment.Y), "%s rolls", c.name)
 			}
-			sameLoads(t, inMirror(a.Total), b.Total, 1e-9, "%s, %+v", c.name, p)
-			assert.InDelta(t, a.FarDrag, b.FarDrag, 1e-11, c.name)
+			sameLoads(t, reflected(a.Total), b.Total, 1e-9, "%s, %+v", c.name, p)
+			assert.InDelta(t, a.TrefftzDrag, b.TrefftzDrag, 1e-11, c.name)
 			for name, d := range derivatives(a) {
-				sameLoads(t, inMirror(d), derivatives(b)[name], 1e-7, "%s, %+v, %s", c.name, p, name)
+				sameLoads(t, reflected(d), derivatives(b)[name], 1e-7, "%s, %+v, %s", c.name, p, name)
 			}
 		}
 	}
@@ -138,7 +138,7 @@ func TestMirroredCraft(t *testing.T) {
 func TestWholeCraftEqualsHalf(t *testing.T) {
 	for _, c := range crafts() {
 		var whole []vlm.Surface
-		for i, port := range mirrored(c.surfaces) {
+		for i, port := range reflectedCraft(c.surfaces) {
 			if s := c.surfaces[i]; s.Stations[0].LE.Y == 0 { // one surface from tip to tip
 				s.Stations = append(port.Stations[:len(port.Stations)-1:len(port.Stations)-1], s.Stations...)
 				s.Strips *= 2
@@ -150,10 +150,10 @@ func TestWholeCraftEqualsHalf(t *testing.T) {
 		half := lattice(t, vlm.Options{}, c.surfaces...)
 		full := lattice(t, vlm.Options{NoMirror: true}, whole...)
 		require.Equal(t, 2*half.Cells(), full.Cells())
-		for _, p := range placements(t, half) {
+		for _, p := range attitudes(t, half) {
 			a, b := solve(t, half, p.Height, p.Pitch), solve(t, full, p.Height, p.Pitch)
 			sameLoads(t, a.Total, b.Total, 1e-9, "%s, %+v", c.name, p)
-			assert.InDelta(t, a.FarDrag, b.FarDrag, 1e-11, c.name)
+			assert.InDelta(t, a.TrefftzDrag, b.TrefftzDrag, 1e-11, c.name)
 			for name, d := range derivatives(a) {
 				sameLoads(t, d, derivatives(b)[name], 1e-7, "%s, %+v, %s", c.name, p, name)
 			}
@@ -179,10 +179,10 @@ func TestScale(t *testing.T) {
 		times := func(l vlm.Load, f float64) vlm.Load {
 			return vlm.Load{Force: r3.Scale(f*k*k, l.Force), Moment: r3.Scale(f*k*k*k, l.Moment)}
 		}
-		for _, p := range placements(t, l) {
+		for _, p := range attitudes(t, l) {
 			a, b := solve(t, l, p.Height, p.Pitch), solve(t, m, k*p.Height, p.Pitch)
 			sameLoads(t, times(a.Total, 1), b.Total, 1e-9, "%s, %+v", c.name, p)
-			assert.InDelta(t, k*k*a.FarDrag, b.FarDrag, 1e-9, c.name)
+			assert.InDelta(t, k*k*a.TrefftzDrag, b.TrefftzDrag, 1e-9, c.name)
 			d := derivatives(b)
 			sameLoads(t, times(a.Derivatives.Height, 1/k), d["height"], 1e-7, "%s, %+v", c.name, p)
 			sameLoads(t, times(a.Derivatives.Pitch, 1), d["pitch"], 1e-7, "%s, %+v", c.name, p)
@@ -199,8 +199,8 @@ func TestFarUpIsFreeAir(t *testing.T) {
 		l := lattice(t, vlm.Options{}, c.surfaces...)
 		a, b := solve(t, l, freeAir, 4*deg), solve(t, l, 100*6, 4*deg)
 		sameLoads(t, a.Total, b.Total, 1e-4, "%s", c.name)
-		assert.InEpsilon(t, a.FarDrag, b.FarDrag, 1e-4, c.name)
-		w.see(r3.Norm(r3.Sub(a.Total.Force, b.Total.Force))/r3.Norm(a.Total.Force), "%s", c.name)
+		assert.InEpsilon(t, a.TrefftzDrag, b.TrefftzDrag, 1e-4, c.name)
+		w.add(r3.Norm(r3.Sub(a.Total.Force, b.Total.Force))/r3.Norm(a.Total.Force), "%s", c.name)
 		for name, d := range derivatives(a) {
 			if name != "height" {
 				sameLoads(t, d, derivatives(b)[name], 1e-4, "%s, %s", c.name, name)
@@ -224,12 +224,12 @@ func TestSideBySide(t *testing.T) {
 		one := lattice(t, o, wing("wing", 8, a, b, c))
 		two := lattice(t, o, wing("inner", 4, a, b), wing("outer", 4, b, c))
 		back := lattice(t, o, wing("outer", 4, b, c), wing("inner", 4, a, b))
-		for _, p := range placements(t, one) {
+		for _, p := range attitudes(t, one) {
 			want := solve(t, one, p.Height, p.Pitch)
 			for _, l := range [...]*vlm.Lattice{two, back} {
 				got := solve(t, l, p.Height, p.Pitch)
 				sameLoads(t, want.Total, got.Total, 1e-9, "%+v, %+v", o, p)
-				assert.InEpsilon(t, want.FarDrag, got.FarDrag, 1e-9)
+				assert.InEpsilon(t, want.TrefftzDrag, got.TrefftzDrag, 1e-9)
 				for name, d := range derivatives(want) {
 					sameLoads(t, d, derivatives(got)[name], 1e-7, "%+v, %+v, %s", o, p, name)
 				}
@@ -260,13 +260,13 @@ func TestDerivativesEqualDifferences(t *testing.T) {
 	var w worst
 	for _, c := range crafts() {
 		l := lattice(t, vlm.Options{}, c.surfaces...)
-		for _, p := range placements(t, l) {
+		for _, p := range attitudes(t, l) {
 			const step = 4e-4
 			for smooth := false; !smooth; { // clear of a step of the images' refinement
 				here := l.Refined(t, p)
 				smooth = true
 				for _, d := range [...]float64{-2 * step, 2 * step} {
-					smooth = smooth && here == l.Refined(t, vlm.Placement{Height: p.Height + d, Pitch: p.Pitch}) && here == l.Refined(t, vlm.Placement{Height: p.Height, Pitch: p.Pitch + d})
+					smooth = smooth && here == l.Refined(t, vlm.Attitude{Height: p.Height + d, Pitch: p.Pitch}) && here == l.Refined(t, vlm.Attitude{Height: p.Height, Pitch: p.Pitch + d})
 				}
 				if !smooth {
 					p.Height += step
@@ -282,7 +282,7 @@ func TestDerivativesEqualDifferences(t *testing.T) {
 						continue // without lift the drag is zero to second order
 					}
 					at := fmt.Sprintf("%s with %s, %s, %+v", q.name, name, c.name, p)
-					w.see((q.got-q.want)/q.want, "%s", at)
+					w.add((q.got-q.want)/q.want, "%s", at)
 					assert.InEpsilon(t, q.want, q.got, 1e-6, at)
 				}
 			}
@@ -312,13 +312,13 @@ func TestHeaveRateIsAngle(t *testing.T) {
 	}
 }
 
-// Turning about another point is turning about the datum and heaving; the moment
+// Pitching about another point is pitching about the datum and heaving; the moment
 // is about that point.
 func TestPitchRateAboutAnotherPoint(t *testing.T) {
 	const aft = 1.3
 	for _, c := range crafts() {
 		l := lattice(t, vlm.Options{}, c.surfaces...)
-		for _, p := range placements(t, l) {
+		for _, p := range attitudes(t, l) {
 			sin, cos := math.Sincos(p.Pitch)
 			// The datum moves `aft` along the stream: in craft axes along (cos, 0, sin).
 			var moved []vlm.Surface
@@ -345,9 +345,9 @@ func TestPitchRateAboutAnotherPoint(t *testing.T) {
 	}
 }
 
-// A flat wing that turns nose-up at q about its middle meets the flow as a wing of
-// parabolic camber q c/8 does that stands still: its points move down by q times
-// their distance aft.
+// A flat wing that pitches nose-up at the rate q about its middle meets the flow as a
+// steady wing of parabolic camber q c/8 does: its points move down by q times their
+// distance aft.
 func TestPitchRateIsCamber(t *testing.T) {
 	const q, chord, camber = 1e-5, 1.0, 1e-5 * 1.0 / 8
 	wing := func(c vlm.Camber) vlm.Surface {
@@ -363,10 +363,10 @@ func TestPitchRateIsCamber(t *testing.T) {
 	}
 }
 
-// The drag found on the wings and that found in the far wake are the same but for
+// The drag from the forces on the wings and that in the Trefftz plane are the same but for
 // the mesh: exactly so for a flat rectangular wing (Munk), elsewhere to the first
 // order of the cell size, as sweep, twist and tip plates come in.
-func TestNearDragEqualsFarDrag(t *testing.T) {
+func TestDragEqualsTrefftzDrag(t *testing.T) {
 	var bounds [3]worst
 	for _, c := range crafts() {
 		for i, k := range [...]int{1, 2, 3} {
@@ -376,15 +376,15 @@ func TestNearDragEqualsFarDrag(t *testing.T) {
 				fine = append(fine, s)
 			}
 			l := lattice(t, vlm.Options{}, fine...)
-			for _, p := range placements(t, l) {
+			for _, p := range attitudes(t, l) {
 				s := solve(t, l, p.Height, p.Pitch)
 				if s.Total.Lift() == 0 {
-					assert.Zero(t, s.FarDrag)
+					assert.Zero(t, s.TrefftzDrag)
 					assert.Zero(t, s.Total.Drag())
 					continue
 				}
-				d := percent(s.Total.Drag(), s.FarDrag)
-				bounds[i].see(d, "%s, %+v", c.name, p)
+				d := percent(s.Total.Drag(), s.TrefftzDrag)
+				bounds[i].add(d, "%s, %+v", c.name, p)
 				if c.name == "plain wing" {
 					held := 1.0
 					if p.Pitch < 0 && k == 1 {
@@ -397,7 +397,7 @@ func TestNearDragEqualsFarDrag(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("drag on the wings against drag in the far wake, 4 rows: largest difference %.1f %% (%s); 8 rows: %.1f %%; 12 rows: %.1f %% (held: 18 %%, 9 %%, 6 %%)", bounds[0].size, bounds[0].at, bounds[1].size, bounds[2].size)
+	t.Logf("drag on the wings against drag in the Trefftz plane, 4 rows: largest difference %.1f %% (%s); 8 rows: %.1f %%; 12 rows: %.1f %% (held: 18 %%, 9 %%, 6 %%)", bounds[0].size, bounds[0].at, bounds[1].size, bounds[2].size)
 	for i, held := range [...]float64{18, 9, 6} {
 		assert.LessOrEqual(t, bounds[i].size, held, bounds[i].at)
 	}
@@ -411,13 +411,13 @@ func TestLoadsSum(t *testing.T) {
 	for _, c := range crafts() {
 		for _, o := range [...]vlm.Options{{}, {NoMirror: true}} {
 			l := lattice(t, o, c.surfaces...)
-			for _, p := range placements(t, l) {
+			for _, p := range attitudes(t, l) {
 				s := solve(t, l, p.Height, p.Pitch)
 				sums, total := make([]vlm.Load, len(c.surfaces)), vlm.Load{}
 				for _, st := range s.Strips {
 					sums[st.Surface] = add(sums[st.Surface], st.Load)
 					if !o.NoMirror {
-						sums[st.Surface] = add(sums[st.Surface], inMirror(st.Load))
+						sums[st.Surface] = add(sums[st.Surface], reflected(st.Load))
 					}
 				}
 				for i, sum := range sums {
@@ -457,7 +457,7 @@ func TestPressureIntegratesToLift(t *testing.T) {
 			if clearance < .3 {
 				w = &low
 			}
-			w.see(percent(2*sum*math.Cos(angle*deg), s.Total.Lift()), "%v degrees, clearance %v chords", angle, clearance)
+			w.add(percent(2*sum*math.Cos(angle*deg), s.Total.Lift()), "%v degrees, clearance %v chords", angle, clearance)
 		}
 	}
 	t.Logf("pressure jump integrated against lift: largest difference %.1f %% (%s), at a tenth of a chord %.1f %% (held: 1 %%, 3.5 %%)", far.size, far.at, low.size)
@@ -484,10 +484,10 @@ func finite(t *testing.T, v reflect.Value, path string) {
 	}
 }
 
-// One lattice and one pose serve several goroutines.
+// One lattice and one pitched lattice serve several goroutines.
 func TestConcurrentUse(t *testing.T) {
 	l := lattice(t, vlm.Options{}, crafts()[2].surfaces...)
-	pose, err := l.Pose(2 * deg)
+	pitched, err := l.AtPitch(t.Context(), 2*deg)
 	require.NoError(t, err)
 	height := func(i int) float64 { return 1 + .1*float64(i) }
 	var want, got [8]*vlm.Solution
@@ -498,10 +498,10 @@ func TestConcurrentUse(t *testing.T) {
 	for i := range got {
 		group.Go(func() {
 			for range 5 {
-				if s, err := pose.Solve(height(i)); assert.NoError(t, err) {
+				if s, err := pitched.Solve(t.Context(), height(i)); assert.NoError(t, err) {
 					got[i] = s
 				}
-				_, err := l.Pose(float64(i) * deg)
+				_, err := l.AtPitch(t.Context(), float64(i)*deg)
 				assert.NoError(t, err)
 			}
 		})
@@ -513,7 +513,7 @@ func TestConcurrentUse(t *testing.T) {
 	}
 }
 
-// Whatever the craft and the placement: finite numbers or an error. The crafts are
+// Whatever the craft and the attitude: finite numbers or an error. The crafts are
 // drawn at random, with wings at right angles, crossing each other, of minute or
 // huge chord, in each other's wakes and exactly along the stream.
 func TestFiniteOrError(t *testing.T) {
@@ -537,13 +537,13 @@ func TestFiniteOrError(t *testing.T) {
 			continue
 		}
 		for range 3 {
-			p := vlm.Placement{Height: pick(freeAir, 1, .5, .1, 1e-3, 1e-9, 1e5), Pitch: pick(0, 3, -3, 10, 45) * deg}
-			s, err := l.Solve(p)
+			p := vlm.Attitude{Height: pick(freeAir, 1, .5, .1, 1e-3, 1e-9, 1e5), Pitch: pick(0, 3, -3, 10, 45) * deg}
+			s, err := l.Solve(t.Context(), p)
 			if err != nil {
 				continue
 			}
 			solved++
-			s.Placement = vlm.Placement{} // may be +Inf as given
+			s.Attitude = vlm.Attitude{} // may be +Inf as given
 			finite(t, reflect.ValueOf(*s), fmt.Sprintf("%+v of %+v", p, surfaces))
 		}
 	}
@@ -575,8 +575,8 @@ func wakePassing(t *testing.T, plates bool, ratio, over float64, strips int) *vl
 // The wake is a sheet, across which the downwash has a kink, rounded here over the
 // core of half a strip, 0.1 m or 25 steps. So the slope changes over many steps:
 // by less than a quarter, in any one step, of the largest slope found far from the
-// wake, more than a strip above or below. Single filaments seen through too narrow
-// a core, or none, change it by several times that slope (0.3 strips: 0.4 to 3).
+// wake, more than a strip above or below. Single filaments with too narrow a
+// core, or none, change it by several times that slope (0.3 strips: 0.4 to 3).
 func TestWakePassingIsSmooth(t *testing.T) {
 	const steps, sweep, strips, away = 200, .8, 8, .25
 	var lift, cp worst
@@ -599,7 +599,7 @@ func TestWakePassingIsSmooth(t *testing.T) {
 							slope = max(slope, math.Abs(v[i+1]-v[i]), math.Abs(v[i]-v[i-1]))
 						}
 						if pass == 1 {
-							w.see((v[i+1]-2*v[i]+v[i-1])/slope, "rear span %v, plates %v, height %v, %.3f m over the wake", ratio, c.plates, c.height, over)
+							w.add((v[i+1]-2*v[i]+v[i-1])/slope, "rear span %v, plates %v, height %v, %.3f m over the wake", ratio, c.plates, c.height, over)
 						}
 					}
 				}
@@ -625,8 +625,8 @@ func TestWakePassingConverges(t *testing.T) {
 				}
 				l, x := at(12)
 				fineLift, fineX := at(48)
-				lift.see(percent(l, fineLift), "rear span %v, plates %v, %v m over the wake", ratio, plates, over)
-				cp.see(x-fineX, "rear span %v, plates %v, %v m over the wake", ratio, plates, over)
+				lift.add(percent(l, fineLift), "rear span %v, plates %v, %v m over the wake", ratio, plates, over)
+				cp.add(x-fineX, "rear span %v, plates %v, %v m over the wake", ratio, plates, over)
 			}
 		}
 	}

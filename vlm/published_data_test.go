@@ -60,7 +60,7 @@ type worst struct {
 	at   string
 }
 
-func (w *worst) see(difference float64, format string, args ...any) {
+func (w *worst) add(difference float64, format string, args ...any) {
 	if d := math.Abs(difference); !(d <= w.size) {
 		w.size, w.at = d, fmt.Sprintf(format, args...)
 	}
@@ -80,7 +80,7 @@ func lattice(t testing.TB, o vlm.Options, surfaces ...vlm.Surface) *vlm.Lattice 
 // solve returns the solution or ends the test.
 func solve(t testing.TB, l *vlm.Lattice, height, pitch float64) *vlm.Solution {
 	t.Helper()
-	s, err := l.Solve(vlm.Placement{Height: height, Pitch: pitch})
+	s, err := l.Solve(t.Context(), vlm.Attitude{Height: height, Pitch: pitch})
 	require.NoError(t, err)
 	return s
 }

@@ -58,8 +58,8 @@ func TestPublishedFourHorseshoes(t *testing.T) {
 			assert.InDelta(t, r.num(t, "recomputed"), got[q], .00005)
 			continue
 		}
-		book.see(got[q]-r.num(t, "book"), "%s", q)
-		again.see(got[q]-r.num(t, "recomputed"), "%s", q)
+		book.add(got[q]-r.num(t, "book"), "%s", q)
+		again.add(got[q]-r.num(t, "recomputed"), "%s", q)
 	}
 	t.Logf("check 1 four horseshoes on a swept half wing: largest difference %.5f in Gamma/(4 pi b U alpha) (held: half a unit of the last digit, .00005), lift slope %.4f (book 3.443, recomputed 3.4442)", book.size, got["lift_slope"])
 	assert.LessOrEqual(t, book.size, .00005, book.at)
@@ -90,7 +90,7 @@ func TestPublishedFlatWings(t *testing.T) {
 	circle := quantities(t, "flat_wings.csv", "circle")
 	var w worst
 	for _, q := range [...]string{"lift_slope", "lift_slope_closed_form"} {
-		w.see(percent(got, circle[q]), "%s", q)
+		w.add(percent(got, circle[q]), "%s", q)
 	}
 	t.Logf("checks 3 and 15 circular wing, 4x4, 8x8, 16x16 cells a half wing: largest difference %.2f %% in lift slope, %.4f (held: %v %%)", w.size, got, held)
 	assert.LessOrEqual(t, w.size, held, w.at)
@@ -104,8 +104,8 @@ func TestPublishedFlatWings(t *testing.T) {
 	}, aspect)
 	warren := quantities(t, "flat_wings.csv", "warren")
 	w = worst{}
-	w.see(percent(got, warren["lift_slope"]), "lift slope %.4f", got)
-	w.see(percent(gotMoment, warren["moment_slope"]), "moment slope %.4f", gotMoment)
+	w.add(percent(got, warren["lift_slope"]), "lift slope %.4f", got)
+	w.add(percent(gotMoment, warren["moment_slope"]), "moment slope %.4f", gotMoment)
 	t.Logf("check 14 tapered swept wing, 4x8, 8x16, 16x32 cells a half wing: largest difference %.2f %% in %s (held: %v %%)", w.size, w.at, held)
 	assert.LessOrEqual(t, w.size, held, w.at)
 }
@@ -134,8 +134,8 @@ func TestPublishedSlenderDelta(t *testing.T) {
 		assert.Less(t, math.Abs(x-2./3), farCP, "A = %v", aspect)
 		farLift, farCP = math.Abs(ratio-1), math.Abs(x-2./3)
 		lift, cp = worst{}, worst{}
-		lift.see(100*(ratio-1), "A = %v", aspect)
-		cp.see(100*(x-2./3), "A = %v", aspect)
+		lift.add(100*(ratio-1), "A = %v", aspect)
+		cp.add(100*(x-2./3), "A = %v", aspect)
 	}
 	t.Logf("A: lift slope/(pi A/2) and CP/root chord:%s", trend)
 	t.Logf("check 4 slender delta: largest difference %.2f %% in lift slope, %.2f %% of the chord in CP at the smallest A (held: 0.3 %%, 0.3 %%)", lift.size, cp.size)
@@ -155,9 +155,9 @@ func TestPublishedHelmbold(t *testing.T) {
 		formula := 2 * math.Pi * a / (2 + math.Sqrt(a*a+4))
 		span := math.Pi / 4 * a // of an ellipse with root chord 1
 		lift, _ := slopes(t, ellipse(span, 4, 16), vlm.Options{})
-		elliptic.see(percent(lift/(math.Pi/4*span), formula), "A = %v", a)
+		elliptic.add(percent(lift/(math.Pi/4*span), formula), "A = %v", a)
 		lift, _ = slopes(t, rectangle(a, vlm.Camber{}, 4, 16), vlm.Options{})
-		rectangular.see(percent(lift/a, formula), "A = %v", a)
+		rectangular.add(percent(lift/a, formula), "A = %v", a)
 		assert.Less(t, lift/a, formula, "A = %v", a)
 	}
 	t.Logf("check 5 Helmbold's formula, A = 2 to 12: largest difference %.1f %% for elliptic wings (%s), %.1f %% for rectangular ones (%s) (held: 4 %%, 7.5 %%)", elliptic.size, elliptic.at, rectangular.size, rectangular.at)

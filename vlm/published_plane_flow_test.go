@@ -39,8 +39,8 @@ func TestPublishedPlateSmallAngle(t *testing.T) {
 	for _, r := range published(t, "plate_small_angle.csv") {
 		h := r.num(t, "h_over_c")
 		cl, _, x := p.at(t, h, angle)
-		lift.see(percent(cl/free, r.num(t, "lift_ratio")), "h/c %v", h)
-		cp.see(100*(x-r.num(t, "cp")), "h/c %v", h)
+		lift.add(percent(cl/free, r.num(t, "lift_ratio")), "h/c %v", h)
+		cp.add(100*(x-r.num(t, "cp")), "h/c %v", h)
 	}
 	t.Logf("check 7 flat plate over water: largest difference %.2f %% in lift (%s), %.3f %% of the chord in CP (%s) (held: 0.5 %%, 0.3 %%)", lift.size, lift.at, cp.size, cp.at)
 	assert.LessOrEqual(t, lift.size, .5, lift.at)
@@ -58,9 +58,9 @@ func TestPublishedPlateFiveDegrees(t *testing.T) {
 	for _, r := range published(t, "plate_five_degrees.csv") {
 		h := r.num(t, "h_over_c")
 		cl, cd, x := p.at(t, h, angle)
-		lift.see(percent(cl, r.num(t, "cl")), "h/c %v", h)
-		cp.see(100*(x-r.num(t, "cp")), "h/c %v", h)
-		drag.see(cd/cl, "h/c %v", h)
+		lift.add(percent(cl, r.num(t, "cl")), "h/c %v", h)
+		cp.add(100*(x-r.num(t, "cp")), "h/c %v", h)
+		drag.add(cd/cl, "h/c %v", h)
 	}
 	t.Logf("check 8 flat plate at 5 degrees over water: largest difference %.2f %% in lift (%s), %.3f %% of the chord in CP (%s) (held: 0.5 %%, 0.3 %%)", lift.size, lift.at, cp.size, cp.at)
 	assert.LessOrEqual(t, lift.size, .5, lift.at)
@@ -95,8 +95,8 @@ func TestPublishedPlateAtWater(t *testing.T) {
 			}
 			farLift, farCP = offLift, offCP
 			if want := r.num(t, "cl_gap_005"); gap == finest && !math.IsNaN(want) {
-				lift.see(percent(cl, want), "k %v", k)
-				cp.see(100*(x-r.num(t, "cp_gap_005")), "k %v", k)
+				lift.add(percent(cl, want), "k %v", k)
+				cp.add(100*(x-r.num(t, "cp_gap_005")), "k %v", k)
 			}
 		}
 		t.Logf("k %v: lift coefficient and CP at gaps .04, .02, .01, .005:%s limit %.4f %.3f", k, trend, k/(1+k), r.num(t, "cp_limit"))

@@ -74,10 +74,10 @@ func TestPublishedSignsPlainWings(t *testing.T) {
 				lift := s.Total.Lift()
 				pitch, _ := neutralPoints(s)
 				assert.Greater(t, s.Derivatives.Pitch.Lift(), slope, "lift slope, %s", at)
-				assert.Less(t, s.FarDrag/(lift*lift), drag, "induced drag, %s", at)
+				assert.Less(t, s.TrefftzDrag/(lift*lift), drag, "induced drag, %s", at)
 				assert.Greater(t, pitch, neutral, "pitch neutral point, %s", at)
 				assert.Negative(t, s.Derivatives.Height.Lift(), "height-stable, %s", at)
-				slope, drag, neutral = s.Derivatives.Pitch.Lift(), s.FarDrag/(lift*lift), pitch
+				slope, drag, neutral = s.Derivatives.Pitch.Lift(), s.TrefftzDrag/(lift*lift), pitch
 				cases++
 			}
 		}
@@ -123,7 +123,7 @@ func TestPublishedSignsTailless(t *testing.T) {
 			for _, gap := range c.gaps {
 				m := margin(near(t, l, quarter, 0, gap, angle*deg))
 				assert.Negative(t, m, "A = %v, %v degrees, gap %v chords", c.aspect, angle, gap)
-				flattest.see(1/m, "A = %v, %v degrees, gap %v chords", c.aspect, angle, gap)
+				flattest.add(1/m, "A = %v, %v degrees, gap %v chords", c.aspect, angle, gap)
 				cases++
 			}
 		}

@@ -12,13 +12,13 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// The method once more, as plainly as it can be put: every ring is a list of
-// straight filaments, every mirror image of it another list, each filament's
+// The method once more, as plainly as possible: every ring is a list of straight
+// filaments, each of its images and reflections another list, each filament's
 // velocity is the textbook's, and nothing is shared, saved or differentiated. It
 // takes the lattice's geometry in craft axes from the package and nothing else.
 
-// thread is one filament of a ring: from a to b, or from a along +x to infinity.
-type thread struct {
+// filament is one filament of a ring: from a to b, or from a along +x to infinity.
+type filament struct {
 	a, b    r3.Vec
 	endless bool
 	g       float64 // circulation per unit of the ring's
@@ -26,8 +26,8 @@ type thread struct {
 	body    int     // -1 is no body: an image in the water, which has no core
 }
 
-// at is the velocity of the thread (Katz and Plotkin, eqs. 10.115 and 2.72).
-func (t thread) at(p r3.Vec, body int) r3.Vec {
+// at is the velocity of the filament (Katz and Plotkin, eqs. 10.115 and 2.72).
+func (t filament) at(p r3.Vec, body int) r3.Vec {
 	r1, r2 := r3.Sub(p, t.a), r3.Sub(p, t.b)
 	if t.endless {
 		s2 := r1.Y*r1.Y + r1.Z*r1.Z
@@ -49,9 +49,9 @@ func (t thread) at(p r3.Vec, body int) r3.Vec {
 	return r3.Scale(t.g/(4*math.Pi)/r3.Norm2(c)*r3.Dot(r0, r3.Sub(r3.Unit(r1), r3.Unit(r2))), c)
 }
 
-// mirrored is the image of the thread in z = -height (water) or y = 0: reflected, and
+// reflected is the image of the filament in z = -height (water) or y = 0: reflected, and
 // turning the other way.
-func (t thread) mirrored(water bool, height float64) thread {
+func (t filament) reflected(water bool, height float64) filament {
 	flip := func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: -v.Y, Z: v.Z} }
 	if water {
 		flip = func(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: v.Y, Z: -v.Z - 2*height} }
@@ -61,27 +61,27 @@ func (t thread) mirrored(water bool, height float64) thread {
 	return t
 }
 
-// plainFlow is the lattice turned to a pitch, with all its images.
+// plainFlow is the lattice at one pitch, with all its images.
 type plainFlow struct {
-	l      *Lattice
-	height float64
-	pitch  float64
-	rings  [][]thread            // without those in the water
-	images map[string][][]thread // by their refinement, those in the water
-	turn   func(r3.Vec) r3.Vec
-	grid   []grid // per cell
+	l       *Lattice
+	height  float64
+	pitch   float64
+	rings   [][]filament            // without those in the water
+	images  map[string][][]filament // by their refinement, those in the water
+	pitched func(r3.Vec) r3.Vec
+	grid    []grid // per cell
 }
 
-func newPlain(l *Lattice, at Placement) *plainFlow {
+func newPlain(l *Lattice, at Attitude) *plainFlow {
 	sin, cos := math.Sincos(at.Pitch)
-	r := &plainFlow{l: l, height: at.Height, pitch: at.Pitch, images: map[string][][]thread{}}
-	r.turn = func(v r3.Vec) r3.Vec {
+	r := &plainFlow{l: l, height: at.Height, pitch: at.Pitch, images: map[string][][]filament{}}
+	r.pitched = func(v r3.Vec) r3.Vec {
 		return r3.Vec{X: v.X*cos + v.Z*sin, Y: v.Y, Z: v.Z*cos - v.X*sin}
 	}
 	for _, g := range l.grids {
-		for _, ring := range r.threads(g, l.node, l.core) {
+		for _, ring := range r.filaments(g, l.node, l.core) {
 			if l.mirror {
-				ring = withMirror(ring)
+				ring = withReflection(ring)
 			}
 			r.rings = append(r.rings, ring)
 			r.grid = append(r.grid, g)
@@ -90,32 +90,32 @@ func newPlain(l *Lattice, at Placement) *plainFlow {
 	return r
 }
 
-// inWater returns the images of the rings in the water, refined as given.
-func (r *plainFlow) inWater(finer []byte) (rings [][]thread) {
-	if rings := r.images[string(finer)]; rings != nil {
+// inWater returns the images of the rings in the water, with the given refinement.
+func (r *plainFlow) inWater(refinement []byte) (rings [][]filament) {
+	if rings := r.images[string(refinement)]; rings != nil {
 		return rings
 	}
-	im := r.l.imagesFor(finer)
+	im := r.l.imageFor(refinement)
 	for i, g := range r.l.grids {
 		fine := im.grids[i]
-		threads := r.threads(fine, im.node, nil)
+		refined := r.filaments(fine, im.node, nil)
 		for c := range g.rows * g.strips {
 			k, j := c/g.strips, c%g.strips
-			var ring []thread
+			var ring []filament
 			for row := range fine.rows {
 				share := 0.0
 				switch {
-				case im.spread[i] != nil:
-					share = im.spread[i][row*g.rows+k]
+				case im.prolongation[i] != nil:
+					share = im.prolongation[i][row*g.rows+k]
 				case row == k:
 					share = 1
 				}
-				finer := threads[row*g.strips+j]
+				ringFilaments := refined[row*g.strips+j]
 				if r.l.mirror {
-					finer = withMirror(finer)
+					ringFilaments = withReflection(ringFilaments)
 				}
-				for _, t := range finer {
-					t = t.mirrored(true, r.height)
+				for _, t := range ringFilaments {
+					t = t.reflected(true, r.height)
 					t.g *= share
 					ring = append(ring, t)
 				}
@@ -123,25 +123,25 @@ func (r *plainFlow) inWater(finer []byte) (rings [][]thread) {
 			rings = append(rings, ring)
 		}
 	}
-	r.images[string(finer)] = rings
+	r.images[string(refinement)] = rings
 	return rings
 }
 
-// threads returns the filaments of each ring of a grid, row by row.
-func (r *plainFlow) threads(g grid, node points, core []float64) (rings [][]thread) {
+// filaments returns the filaments of each ring of a grid, row by row.
+func (r *plainFlow) filaments(g grid, node points, core []float64) (rings [][]filament) {
 	w := g.strips + 1
 	for k := range g.rows {
 		for j := range g.strips {
-			n := func(k, j int) r3.Vec { return r.turn(node.at(g.node + k*w + j)) }
-			ring := []thread{
+			n := func(k, j int) r3.Vec { return r.pitched(node.at(g.node + k*w + j)) }
+			ring := []filament{
 				{a: n(k, j), b: n(k, j+1), g: 1},
 				{a: n(k, j+1), b: n(k+1, j+1), g: 1},
 				{a: n(k, j), b: n(k+1, j), g: -1},
 			}
 			if k < g.rows-1 {
-				ring = append(ring, thread{a: n(k+1, j+1), b: n(k+1, j), g: 1})
+				ring = append(ring, filament{a: n(k+1, j+1), b: n(k+1, j), g: 1})
 			} else {
-				legs := [2]thread{{a: n(k+1, j+1), endless: true, g: 1}, {a: n(k+1, j), endless: true, g: -1}}
+				legs := [2]filament{{a: n(k+1, j+1), endless: true, g: 1}, {a: n(k+1, j), endless: true, g: -1}}
 				if core != nil {
 					edge := g.node + g.rows*w + j
 					legs[0].core4, legs[1].core4 = core[edge+1], core[edge]
@@ -157,53 +157,53 @@ func (r *plainFlow) threads(g grid, node points, core []float64) (rings [][]thre
 	return rings
 }
 
-// withMirror returns the filaments and their mirror images in the plane of symmetry.
-func withMirror(ring []thread) []thread {
+// withReflection returns the filaments and their reflections in the plane of symmetry.
+func withReflection(ring []filament) []filament {
 	for _, t := range ring {
-		ring = append(ring, t.mirrored(false, 0))
+		ring = append(ring, t.reflected(false, 0))
 	}
 	return ring
 }
 
-// sights are the refinements of the images that each sheet sees.
-type sights map[int][]byte
+// sheetRefinements are, per sheet, the refinements of the images that act on it.
+type sheetRefinements map[int][]byte
 
-func sightsAt(t *testing.T, l *Lattice, at Placement) sights {
-	pose, err := l.Pose(at.Pitch)
+func refinementsAt(t *testing.T, l *Lattice, at Attitude) sheetRefinements {
+	pitched, err := l.AtPitch(t.Context(), at.Pitch)
 	require.NoError(t, err)
-	see := sights{}
+	refine := sheetRefinements{}
 	for _, g := range l.grids {
-		see[g.sheet] = make([]byte, len(l.grids))
-		pose.refine(see[g.sheet], g.sheet, at.Height)
+		refine[g.sheet] = make([]byte, len(l.grids))
+		pitched.refine(refine[g.sheet], g.sheet, at.Height)
 	}
-	return see
+	return refine
 }
 
 // at returns what a ring induces at p, a point of a grid.
-func (r *plainFlow) at(ring int, p r3.Vec, g grid, see sights) (v r3.Vec) {
+func (r *plainFlow) at(ring int, p r3.Vec, g grid, refine sheetRefinements) (v r3.Vec) {
 	for _, t := range r.rings[ring] {
 		v = r3.Add(v, t.at(p, g.body))
 	}
 	if !math.IsInf(r.height, 1) {
-		for _, t := range r.inWater(see[g.sheet])[ring] {
+		for _, t := range r.inWater(refine[g.sheet])[ring] {
 			v = r3.Add(v, t.at(p, g.body))
 		}
 	}
 	return v
 }
 
-// solve returns the flow while the craft also rises at `rise` and turns nose-up at
-// `spin`, both per U.
-func (r *plainFlow) solve(rise, spin float64, see sights) *Solution {
+// solve returns the flow while the craft also rises at `rise` and pitches nose-up at
+// `pitchRate`, both per U.
+func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Solution {
 	l, n := r.l, len(r.rings)
 	onflow := func(p r3.Vec) r3.Vec {
-		return r3.Sub(r3.Vec{X: 1}, r3.Vec{X: spin * p.Z, Z: rise - spin*p.X})
+		return r3.Sub(r3.Vec{X: 1}, r3.Vec{X: pitchRate * p.Z, Z: rise - pitchRate*p.X})
 	}
 	a, b := mat.NewDense(n, n, nil), mat.NewVecDense(n, nil)
 	for i := range n {
-		p, normal := r.turn(l.ctrl.at(i)), r.turn(l.normal.at(i))
+		p, normal := r.pitched(l.ctrl.at(i)), r.pitched(l.normal.at(i))
 		for j := range n {
-			a.Set(i, j, r3.Dot(normal, r.at(j, p, r.grid[i], see)))
+			a.Set(i, j, r3.Dot(normal, r.at(j, p, r.grid[i], refine)))
 		}
 		b.SetVec(i, -r3.Dot(normal, onflow(p)))
 	}
@@ -213,14 +213,14 @@ func (r *plainFlow) solve(rise, spin float64, see sights) *Solution {
 	}
 	gamma := x.RawVector().Data
 	s := &Solution{
-		Placement: Placement{r.height, r.pitch}, Gamma: gamma, Pressure: make([]float64, n),
-		Surfaces: make([]Load, len(l.surfaces)), Strips: make([]Strip, len(l.stripWidth)),
+		Attitude: Attitude{r.height, r.pitch}, Gamma: gamma, Pressure: make([]float64, n),
+		Surfaces: make([]Load, len(l.surfaces)), Strips: make([]Strip, len(l.stripGeometry)),
 	}
 	for e, grid := range l.grid {
-		p, seg := r.turn(l.mid.at(e)), r.turn(l.seg.at(e))
+		p, seg := r.pitched(l.mid.at(e)), r.pitched(l.seg.at(e))
 		v := onflow(p)
 		for j, g := range gamma {
-			v = r3.Add(v, r3.Scale(g, r.at(j, p, l.grids[grid], see)))
+			v = r3.Add(v, r3.Scale(g, r.at(j, p, l.grids[grid], refine)))
 		}
 		g := 0.0
 		if c := l.plus[e]; c >= 0 {
@@ -235,7 +235,7 @@ func (r *plainFlow) solve(rise, spin float64, see sights) *Solution {
 			s.Strips[st].Load.add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
 		}
 		if c := l.cell[e]; c >= 0 {
-			s.Pressure[c] = r3.Dot(f, r.turn(l.normal.at(c))) / l.area[c]
+			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
 		}
 	}
 	for i := range s.Surfaces {
@@ -245,24 +245,24 @@ func (r *plainFlow) solve(rise, spin float64, see sights) *Solution {
 		}
 		s.Total.add(s.Surfaces[i])
 	}
-	s.FarDrag = r.farDrag(gamma, see)
+	s.TrefftzDrag = r.trefftzDrag(gamma, refine)
 	return s
 }
 
-// farDrag is the induced drag from the flow across the sheets far downstream,
+// trefftzDrag is the induced drag from the flow across the sheets far downstream,
 // where every filament is endless both ways and counts double.
-func (r *plainFlow) farDrag(gamma []float64, see sights) (drag float64) {
+func (r *plainFlow) trefftzDrag(gamma []float64, refine sheetRefinements) (drag float64) {
 	strip := 0
 	for _, g := range r.l.grids {
 		te := g.node + g.rows*(g.strips+1)
 		for j := range g.strips {
-			a, b := r.turn(r.l.node.at(te+j)), r.turn(r.l.node.at(te+j+1))
+			a, b := r.pitched(r.l.node.at(te+j)), r.pitched(r.l.node.at(te+j+1))
 			a.X, b.X = 0, 0
 			mid := r3.Add(a, r3.Scale(r.l.stripMid[strip], r3.Sub(b, a)))
 			var v r3.Vec
 			for i, ring := range r.rings {
 				if !math.IsInf(r.height, 1) {
-					ring = slices.Concat(ring, r.inWater(see[g.sheet])[i])
+					ring = slices.Concat(ring, r.inWater(refine[g.sheet])[i])
 				}
 				for _, t := range ring {
 					if t.endless {
@@ -287,7 +287,7 @@ func (l Load) minus(m Load, s float64) Load {
 	return Load{r3.Scale(s, r3.Sub(l.Force, m.Force)), r3.Scale(s, r3.Sub(l.Moment, m.Moment))}
 }
 
-// refCraft are lattices that between them take every path through the solver.
+// refCraft are lattices that together take every path through the solver.
 func refCraft(t testing.TB) map[string]*Lattice {
 	sec := func(x, y, z, chord, deg, camber float64) Station {
 		return Station{LE: r3.Vec{X: x, Y: y, Z: z}, Chord: chord, Incidence: deg * math.Pi / 180, Camber: Camber{camber, .4}}
@@ -334,16 +334,16 @@ func refCraft(t testing.TB) map[string]*Lattice {
 }
 
 func TestSolveEqualsPlainMethod(t *testing.T) {
-	places := []Placement{{Height: .55, Pitch: .03}, {Height: 1.6, Pitch: -.07}, FreeAir(.05)}
+	attitudes := []Attitude{{Height: .55, Pitch: .03}, {Height: 1.6, Pitch: -.07}, FreeAir(.05)}
 	for name, l := range refCraft(t) {
-		for _, at := range places {
+		for _, at := range attitudes {
 			t.Run(fmt.Sprintf("%s at %.2f m", name, at.Height), func(t *testing.T) {
-				got, err := l.Solve(at)
+				got, err := l.Solve(t.Context(), at)
 				require.NoError(t, err)
 				// The images' rows are chosen by the gaps, here as there; differences are taken
 				// with the choice held.
-				see := sightsAt(t, l, at)
-				want := newPlain(l, at).solve(0, 0, see)
+				refine := refinementsAt(t, l, at)
+				want := newPlain(l, at).solve(0, 0, refine)
 				const tol = 1e-9
 				near(t, want.Gamma, got.Gamma, tol, "circulation")
 				near(t, want.Pressure, got.Pressure, tol, "pressure")
@@ -354,20 +354,20 @@ func TestSolveEqualsPlainMethod(t *testing.T) {
 				for i := range want.Strips {
 					near(t, numbers(want.Strips[i].Load), numbers(got.Strips[i].Load), tol, "strip")
 				}
-				assert.InEpsilon(t, want.FarDrag, got.FarDrag, tol, "far drag")
+				assert.InEpsilon(t, want.TrefftzDrag, got.TrefftzDrag, tol, "far drag")
 
 				// Loads are quadratic in the rates, so that these differences are exact.
 				p := newPlain(l, at)
-				rate := func(rise, spin float64) []float64 {
-					return numbers(p.solve(rise, spin, see).Total.minus(p.solve(-rise, -spin, see).Total, .5/(rise+spin)))
+				rate := func(rise, pitchRate float64) []float64 {
+					return numbers(p.solve(rise, pitchRate, refine).Total.minus(p.solve(-rise, -pitchRate, refine).Total, .5/(rise+pitchRate)))
 				}
 				near(t, rate(.1, 0), numbers(got.Derivatives.HeaveRate), tol, "heave rate")
 				near(t, rate(0, .05), numbers(got.Derivatives.PitchRate), tol, "pitch rate")
 
 				// Sixth order: the error is about 36/7! h^6 d7L/dx7, and the noise 1e-14/h.
-				slope := func(h float64, at func(d float64) Placement) []float64 {
+				slope := func(h float64, at func(d float64) Attitude) []float64 {
 					d := func(k float64) Load {
-						return newPlain(l, at(k*h)).solve(0, 0, see).Total.minus(newPlain(l, at(-k*h)).solve(0, 0, see).Total, 1)
+						return newPlain(l, at(k*h)).solve(0, 0, refine).Total.minus(newPlain(l, at(-k*h)).solve(0, 0, refine).Total, 1)
 					}
 					d1, d2, d3 := numbers(d(1)), numbers(d(2)), numbers(d(3))
 					for i := range d1 {
@@ -375,13 +375,13 @@ func TestSolveEqualsPlainMethod(t *testing.T) {
 					}
 					return d1
 				}
-				pitch := slope(1e-3, func(d float64) Placement { return Placement{at.Height, at.Pitch + d} })
+				pitch := slope(1e-3, func(d float64) Attitude { return Attitude{at.Height, at.Pitch + d} })
 				near(t, pitch, numbers(got.Derivatives.Pitch), 2e-8, "pitch")
 				if math.IsInf(at.Height, 1) {
 					assert.Zero(t, got.Derivatives.Height)
 					return
 				}
-				height := slope(1e-3, func(d float64) Placement { return Placement{at.Height + d, at.Pitch} })
+				height := slope(1e-3, func(d float64) Attitude { return Attitude{at.Height + d, at.Pitch} })
 				near(t, height, numbers(got.Derivatives.Height), 2e-8, "height")
 			})
 		}
@@ -397,8 +397,8 @@ func TestTwoWingsInOnePlaceIsAnError(t *testing.T) {
 		}
 		l, err := New(s, Options{})
 		require.NoError(t, err)
-		for _, at := range []Placement{{Height: .5, Pitch: .03}, FreeAir(.03)} {
-			_, err = l.Solve(at)
+		for _, at := range []Attitude{{Height: .5, Pitch: .03}, FreeAir(.03)} {
+			_, err = l.Solve(t.Context(), at)
 			if wrong {
 				assert.ErrorContains(t, err, "no single solution", "%v apart, %v", gap, at)
 			} else {

@@ -1,7 +1,7 @@
 package vlm
 
 import (
-	"errors"
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -10,15 +10,15 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// Placement is where the craft is: its datum's height over the water and its
-// pitch about the datum.
-type Placement struct {
+// Attitude is the height of the craft's datum over the water and the pitch about the
+// datum.
+type Attitude struct {
 	Height float64 // m; +Inf is free air, without the water
 	Pitch  float64 // rad, nose-up positive
 }
 
-// FreeAir returns the placement at the pitch without any water.
-func FreeAir(pitch float64) Placement { return Placement{Height: math.Inf(1), Pitch: pitch} }
+// FreeAir returns the attitude at the pitch without any water.
+func FreeAir(pitch float64) Attitude { return Attitude{Height: math.Inf(1), Pitch: pitch} }
 
 // Load is a force and its moment about the datum per dynamic pressure, in the
 // axes of the water (x along the stream, y to starboard, z up).
@@ -55,57 +55,63 @@ type Derivatives struct {
 	Height    Load // per m
 	Pitch     Load // per rad
 	HeaveRate Load // per unit of (datum's upward speed / U)
-	PitchRate Load // per 1/m: (nose-up turning speed about the datum, rad/s) / U
+	PitchRate Load // per 1/m: (nose-up pitch rate about the datum, rad/s) / U
 }
 
-// Strip is the load on one strip of a surface; of the starboard half in
+// Strip is one strip of a surface and the load on it; of the starboard half in
 // symmetric flight.
 type Strip struct {
 	Surface int     // index into the surfaces
 	Y, Z    float64 // its middle at the quarter chord, craft axes, m
 	Width   float64 // across the stream, m
 	Chord   float64 // m
-	Load    Load
-	// Normal is the force of the strip's bound filaments square to the surface per
-	// dynamic pressure, m2; up for a level wing. Load has the chordwise filaments too,
-	// whose force the lattice gathers in lumps at tips and corners.
-	Normal float64
+	// InnerY and OuterY are y of its edges, m, the inner one towards the first station.
+	// Neighbouring strips share an edge; at a free tip the last one ends a quarter strip
+	// short of the wing's tip, as the lattice does.
+	InnerY, OuterY float64
+	Load           Load
+	// NormalForce is the force of the strip's bound filaments perpendicular to the
+	// surface per dynamic pressure, m2; up for a level wing. Load includes the chordwise
+	// filaments, whose force the lattice concentrates at tips and corners.
+	NormalForce float64
 }
 
-// SectionLift returns the section lift coefficient of the strip.
-func (s Strip) SectionLift() float64 { return s.Normal / (s.Width * s.Chord) }
+// SectionLiftCoefficient returns the section lift coefficient of the strip.
+func (s Strip) SectionLiftCoefficient() float64 { return s.NormalForce / (s.Width * s.Chord) }
 
-// Solution is the flow at one placement. All values are per dynamic pressure, as
-// the package comment says.
+// Solution is the flow at one attitude. All values are per dynamic pressure, as
+// the package comment says. Lattice.Layouts tells which strips and cells belong to
+// which surface.
 type Solution struct {
-	Placement
-	// Per cell: surface by surface, in each row by row from the leading edge, in each
+	Attitude
+	// Per cell: surface by surface, each of them row by row from the leading edge, each
 	// row strip by strip along the stations.
 	Gamma    []float64 // circulation of the cell's ring, m
 	Pressure []float64 // pressure below less pressure above
 	Surfaces []Load    // per surface, both halves in symmetric flight
 	Strips   []Strip
 	Total    Load
-	// FarDrag is the induced drag found in the wake far downstream, m2; Total.Drag()
-	// is the same found from the forces on the filaments.
-	FarDrag     float64
+	// TrefftzDrag is the induced drag from the flow in the Trefftz plane, across the wake
+	// far downstream, m2; Total.Drag() is the same from the forces on the filaments.
+	TrefftzDrag float64
 	Derivatives Derivatives
 }
 
-// Solve returns the flow at the placement. It is an error if a surface touches
-// the water (*WetError), or if the height or pitch lie outside the method's
-// range. For several heights at one pitch, Pose once and call Pose.Solve.
-func (l *Lattice) Solve(p Placement) (*Solution, error) {
-	pose, err := l.Pose(p.Pitch)
+// Solve returns the flow at the attitude. It returns an error if a surface touches the
+// water (*WetError), if the height or pitch lie outside the method's range, and the
+// context's error once that is done. For several heights at one pitch, call AtPitch
+// once and PitchedLattice.Solve for each.
+func (l *Lattice) Solve(ctx context.Context, at Attitude) (*Solution, error) {
+	p, err := l.AtPitch(ctx, at.Pitch)
 	if err != nil {
 		return nil, err
 	}
-	return pose.Solve(p.Height)
+	return p.Solve(ctx, at.Height)
 }
 
 // Solve returns the flow with the datum at the height over the water, m; +Inf is
-// free air.
-func (p *Pose) Solve(height float64) (*Solution, error) {
+// free air. Its errors are those of Lattice.Solve.
+func (p *PitchedLattice) Solve(ctx context.Context, height float64) (*Solution, error) {
 	water := !math.IsInf(height, 1)
 	if math.IsNaN(height) || water && math.Abs(height) > 1e6 {
 		return nil, fmt.Errorf("a height of %v m has no meaning here; give metres between the water and 1e6, or +Inf for free air", height)
@@ -117,36 +123,45 @@ func (p *Pose) Solve(height float64) (*Solution, error) {
 	}
 	ws := p.l.scratch.Get().(*workspace)
 	defer p.l.scratch.Put(ws)
-	if err := ws.solve(p, height, water); err != nil {
+	c := &canceller{ctx: ctx}
+	if err := ws.solve(c, p, height, water); err != nil {
 		return nil, err
 	}
 	s := &Solution{
-		Placement: Placement{Height: height, Pitch: p.pitch},
-		Surfaces:  make([]Load, len(p.l.surfaces)),
-		Strips:    slices.Clone(p.l.blank),
+		Attitude: Attitude{Height: height, Pitch: p.pitch},
+		Surfaces: make([]Load, len(p.l.surfaces)),
+		Strips:   slices.Clone(p.l.stripGeometry),
 	}
 	n := p.l.Cells()
 	cells := make([]float64, 2*n)
 	s.Gamma, s.Pressure = cells[:n:n], cells[n:]
 	copy(s.Gamma, ws.state[steady])
-	ws.loads(p, height, water, s)
-	s.FarDrag = p.wake(s.Gamma).InducedDrag(height)
+	if err := ws.loads(c, p, height, water, s); err != nil {
+		return nil, err
+	}
+	s.TrefftzDrag = p.wake(s.Gamma).InducedDrag(height)
 	if p.l.mirror {
-		s.FarDrag *= 2
+		s.TrefftzDrag *= 2
 	}
 	return s, nil
 }
 
-// solve fills ws.state and ws.gamma: no flow through the surface at the control points, in each
-// of the states.
-func (ws *workspace) solve(p *Pose, height float64, water bool) error {
-	n, strips := p.l.Cells(), len(p.l.stripWidth)
-	copy(ws.a.a, p.wash)
+// solve fills ws.state and ws.gamma: no flow through the surface at the control points,
+// in each of the states.
+func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, water bool) error {
+	n, strips := p.l.Cells(), len(p.l.stripGeometry)
+	if err := c.spend(n * n); err != nil {
+		return err
+	}
+	copy(ws.a.a, p.aic)
 	if water {
 		for _, g := range p.l.grids {
-			ws.aim(p, g.sheet, height)
+			ws.selectImage(p, g.sheet, height)
 			for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
-				ws.imageWash(p, i, height)
+				if err := c.spend(len(ws.imageFilament) * operationsPerFilament); err != nil {
+					return err
+				}
+				ws.imageAIC(p, i, height)
 				a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
 				for j, v := range ws.ring {
 					a[j] += over4Pi * v.x
@@ -156,8 +171,8 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 			}
 		}
 	}
-	if !ws.a.factorize() {
-		return errors.New("the lattice has no single solution here: two wings, or a wing and the water, are closer than the cells can tell apart")
+	if err := ws.a.factorize(c); err != nil {
+		return err
 	}
 	x := &ws.state
 	for i := range n {
@@ -166,13 +181,19 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 		x[byHeaveRate][i] = nz
 		x[byPitchRate][i] = nx*p.ctrl.z[i] - nz*p.ctrl.x[i]
 	}
+	if err := c.spend(2 * n * n); err != nil {
+		return err
+	}
 	ws.a.solve(x[steady])
-	for st, c := range p.l.last {
-		ws.shed[st] = x[steady][c]
+	for st, cell := range p.l.trailingCell {
+		ws.shed[st] = x[steady][cell]
 	}
 	for i := range n {
-		// The craft's own field turns with it, all but the wakes.
-		x[byPitch][i] = -p.normal.z[i] - floats.Dot(p.twist[i*strips:(i+1)*strips], ws.shed)
+		if err := c.spend(4*n + 2*strips); err != nil {
+			return err
+		}
+		// The craft's own field rotates with it, except for the trailing legs.
+		x[byPitch][i] = -p.normal.z[i] - floats.Dot(p.aicByPitch[i*strips:(i+1)*strips], ws.shed)
 		x[byHeight][i] = 0
 		if water {
 			x[byPitch][i] -= floats.Dot(ws.byT[i*n:(i+1)*n], x[steady])
@@ -181,6 +202,9 @@ func (ws *workspace) solve(p *Pose, height float64, water bool) error {
 	}
 	for s := range x {
 		if s != steady {
+			if err := c.spend(2 * n * n); err != nil {
+				return err
+			}
 			ws.a.solve(x[s])
 		}
 		for i, g := range x[s] {

@@ -34,9 +34,9 @@ func (s Station) tangent(xi float64) r3.Vec {
 // stations), so a wing whose stations run to starboard lifts with positive
 // circulation.
 //
-// Edges of two surfaces that coincide are joined: the sheet goes on round the
-// corner, as from a wing into its tip plate. In symmetric flight so is an edge
-// in the plane y = 0.
+// Edges of two surfaces that coincide are joined: the vortex sheet continues from one
+// to the other, as from a wing into its tip plate. In symmetric flight an edge in the
+// plane y = 0 continues into its reflection.
 type Surface struct {
 	Name     string
 	Stations []Station // 2 or more; neighbours apart across the stream
@@ -50,8 +50,8 @@ func (s Surface) span(i int) float64 {
 	return math.Hypot(b.Y-a.Y, b.Z-a.Z)
 }
 
-// maxCells bounds a lattice so that a slip of the pen cannot fill the memory:
-// the influence matrices grow with its square.
+// maxCells bounds a lattice, so that a mistyped number cannot fill the memory: the
+// influence matrices grow with its square.
 const maxCells = 4000
 
 func (s Surface) check() error {
@@ -75,20 +75,20 @@ func (s Surface) check() error {
 			return fmt.Errorf("surface %q, station %d has a chord of %v m; it must be above 0", s.Name, i, st.Chord)
 		}
 		if math.Abs(st.Incidence) > maxPitch {
-			return fmt.Errorf("surface %q, station %d stands at %.1f degrees; the method holds within ±%.0f", s.Name, i, st.Incidence*180/math.Pi, maxPitch*180/math.Pi)
+			return fmt.Errorf("surface %q, station %d has an incidence of %.1f degrees; the method holds within ±%.0f", s.Name, i, st.Incidence*180/math.Pi, maxPitch*180/math.Pi)
 		}
 		if st.Camber.Height != 0 && (st.Camber.At <= 0 || st.Camber.At >= 1) {
 			return fmt.Errorf("surface %q, station %d has its highest camber at %v chords; it must lie between 0 and 1", s.Name, i, st.Camber.At)
 		}
 		if i > 0 && !(s.span(i-1) > 1e-9*st.Chord) {
-			return fmt.Errorf("surface %q: stations %d and %d lie at the same place across the stream; move them apart", s.Name, i-1, i)
+			return fmt.Errorf("surface %q: stations %d and %d lie at the same position across the stream; move them apart", s.Name, i-1, i)
 		}
 	}
 	return nil
 }
 
-// sameSection reports whether two sections lie on each other to a millionth of
-// the chord, which makes the edges that they bound one edge.
+// sameSection reports whether two sections coincide to a millionth of the chord, which
+// joins the edges that they bound.
 func sameSection(a, b Station) bool {
 	tol := 1e-6 * math.Max(a.Chord, b.Chord)
 	for _, xi := range [...]float64{0, .3, .7, 1} {
@@ -99,5 +99,5 @@ func sameSection(a, b Station) bool {
 	return true
 }
 
-// inMirror reports whether the section lies in the plane of symmetry.
-func inMirror(s Station) bool { return math.Abs(s.LE.Y) <= 1e-9*s.Chord }
+// inSymmetryPlane reports whether the section lies in the plane of symmetry.
+func inSymmetryPlane(s Station) bool { return math.Abs(s.LE.Y) <= 1e-9*s.Chord }

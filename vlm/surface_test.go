@@ -118,7 +118,7 @@ func TestNewErrors(t *testing.T) {
 		"camber at the nose": {root(func(s *vlm.Station) { s.Camber = vlm.Camber{Height: .02} }), []string{`"wing"`, "highest camber at 0 chords", "between 0 and 1"}},
 		"camber past the end": {root(func(s *vlm.Station) { s.Camber = vlm.Camber{Height: .02, At: 1} }),
 			[]string{`"wing"`, "highest camber at 1 chords"}},
-		"equal stations": {wing(func(s *vlm.Surface) { s.Stations[1] = s.Stations[0]; s.Stations[1].LE.X = 1 }), []string{`"wing"`, "stations 0 and 1", "same place"}},
+		"equal stations": {wing(func(s *vlm.Surface) { s.Stations[1] = s.Stations[0]; s.Stations[1].LE.X = 1 }), []string{`"wing"`, "stations 0 and 1", "same position"}},
 		"port half":      {wing(func(s *vlm.Surface) { s.Stations[0].LE.Y = -2 }), []string{`"wing"`, "station 0", "y = -2 m", "starboard half"}},
 		"rows at a join": {func(s []vlm.Surface) { s[1].Rows = 3 }, []string{`"wing" and "plate"`, "2 and 3 rows", "the same"}},
 	} {
@@ -141,7 +141,7 @@ func TestNewErrors(t *testing.T) {
 	assert.ErrorContains(t, err, `"wing"`)
 	assert.ErrorContains(t, err, `"plate"`)
 
-	// Without the mirror a port half is no mistake.
+	// Without the reflection a port half is no mistake.
 	port := good()
 	for i := range port {
 		for j := range port[i].Stations {
@@ -152,31 +152,31 @@ func TestNewErrors(t *testing.T) {
 	assert.NoError(t, err)
 }
 
-// Placements outside the method's range are errors.
+// Attitudes outside the method's range are errors.
 func TestSolveErrors(t *testing.T) {
 	l := lattice(t, vlm.Options{}, good()...)
 	for _, pitch := range [...]float64{90 * deg, -46 * deg, math.NaN(), math.Inf(1), math.Inf(-1)} {
-		p, err := l.Pose(pitch)
+		p, err := l.AtPitch(t.Context(), pitch)
 		assert.ErrorContains(t, err, "±45 degrees", "pitch %v", pitch)
 		assert.Nil(t, p)
-		s, err := l.Solve(vlm.Placement{Height: 1, Pitch: pitch})
+		s, err := l.Solve(t.Context(), vlm.Attitude{Height: 1, Pitch: pitch})
 		assert.ErrorContains(t, err, "±45 degrees", "pitch %v", pitch)
 		assert.Nil(t, s)
 	}
 	for _, height := range [...]float64{math.NaN(), math.Inf(-1), 1e7, -1e7} {
-		s, err := l.Solve(vlm.Placement{Height: height})
+		s, err := l.Solve(t.Context(), vlm.Attitude{Height: height})
 		assert.ErrorContains(t, err, "height", "height %v", height)
 		assert.Nil(t, s)
 	}
 
-	// Wings that coincide, or a fin in the mirror, have no single solution.
+	// Wings that coincide, or a fin in the plane of symmetry, have no single solution.
 	twice := append(good()[:1], good()[0])
 	twice[1].Name = "twin"
 	fin := vlm.Surface{Name: "fin", Rows: 2, Strips: 2, Stations: []vlm.Station{station(3, 0, 0, 1, 0, vlm.Camber{}), station(3, 0, 1, 1, 0, vlm.Camber{})}}
 	for name, s := range map[string][]vlm.Surface{"twins": twice, "fin": append(good(), fin)} {
 		l, err := vlm.New(s, vlm.Options{})
 		if err == nil {
-			_, err = l.Solve(vlm.Placement{Height: 2, Pitch: 2 * deg})
+			_, err = l.Solve(t.Context(), vlm.Attitude{Height: 2, Pitch: 2 * deg})
 		}
 		assert.Error(t, err, name)
 	}
@@ -188,7 +188,7 @@ func TestWetError(t *testing.T) {
 	l := lattice(t, vlm.Options{}, good()...)
 	deepest := .2 + math.Sin(2*deg) // of the plate's trailing edge under the datum
 	for _, height := range [...]float64{deepest - .05, 0, -3} {
-		_, err := l.Solve(vlm.Placement{Height: height})
+		_, err := l.Solve(t.Context(), vlm.Attitude{Height: height})
 		var wet *vlm.WetError
 		require.ErrorAs(t, err, &wet, "height %v", height)
 		assert.Equal(t, "plate", wet.Surface)
@@ -197,25 +197,84 @@ func TestWetError(t *testing.T) {
 		assert.ErrorContains(t, err, `"plate" is in the water`)
 		assert.ErrorContains(t, err, "raise the craft")
 	}
-	_, err := l.Solve(vlm.Placement{Height: deepest + 1e-3})
+	_, err := l.Solve(t.Context(), vlm.Attitude{Height: deepest + 1e-3})
 	assert.NoError(t, err)
 
 	// It just touches: no flow passes, and that is an error too.
 	flat := lattice(t, vlm.Options{}, rectangle(4, vlm.Camber{}, 2, 3))
-	_, err = flat.Solve(vlm.Placement{Height: 0, Pitch: 5 * deg})
+	_, err = flat.Solve(t.Context(), vlm.Attitude{Height: 0, Pitch: 5 * deg})
 	var wet *vlm.WetError
 	require.ErrorAs(t, err, &wet)
 	assert.Zero(t, wet.Depth)
 
 	// Nose down the leading edge, a chord ahead of the datum, is the lowest.
-	_, err = flat.Solve(vlm.Placement{Height: .05, Pitch: -10 * deg})
+	_, err = flat.Solve(t.Context(), vlm.Attitude{Height: .05, Pitch: -10 * deg})
 	require.ErrorAs(t, err, &wet)
 	assert.InDelta(t, math.Sin(10*deg)-.05, wet.Depth, 1e-12)
 	assert.InDelta(t, -10*deg, wet.Pitch, 1e-15)
 
 	// The belly of a section bent down hangs below both ends.
 	belly := lattice(t, vlm.Options{}, rectangle(4, vlm.Camber{Height: -.08, At: .5}, 2, 3))
-	_, err = belly.Solve(vlm.Placement{Height: .05})
+	_, err = belly.Solve(t.Context(), vlm.Attitude{Height: .05})
 	require.ErrorAs(t, err, &wet)
 	assert.InDelta(t, .03, wet.Depth, 1e-4)
+}
+
+// Layouts tell which strips and cells are whose, and with the strips' edges they give
+// every cell's area as the lattice has it.
+func TestLayouts(t *testing.T) {
+	flat := vlm.Camber{}
+	for name, o := range map[string]vlm.Options{"semicircle": {}, "quarter chord": {Arrangement: vlm.QuarterChord}} {
+		surfaces := []vlm.Surface{
+			{Name: "front", Rows: 3, Strips: 4, Stations: []vlm.Station{station(0, 0, 0, 1, 2, flat), station(.2, 1, 0, 1, 2, flat), station(.5, 2.5, 0, 1, 2, flat)}},
+			{Name: "rear", Rows: 2, Strips: 5, Stations: []vlm.Station{station(3, 0, 0, 1, 2, flat), station(3, 2, 0, 1, 2, flat)}},
+		}
+		l := lattice(t, o, surfaces...)
+		s := solve(t, l, 1, 0)
+		layouts := l.Layouts()
+		require.Len(t, layouts, len(surfaces), name)
+		strip, cell := 0, 0
+		for i, lay := range layouts {
+			assert.Equal(t, surfaces[i].Rows, lay.Rows, name)
+			assert.Equal(t, strip, lay.FirstStrip, name)
+			assert.Equal(t, cell, lay.FirstCell, name)
+			assert.Equal(t, surfaces[i].Strips, lay.EndStrip-lay.FirstStrip, name)
+			assert.Equal(t, surfaces[i].Rows*surfaces[i].Strips, lay.EndCell-lay.FirstCell, name)
+			strip, cell = lay.EndStrip, lay.EndCell
+			require.Len(t, lay.ChordEdges, lay.Rows+1, name)
+			assert.Zero(t, lay.ChordEdges[0], name)
+			assert.InDelta(t, 1, lay.ChordEdges[lay.Rows], 1e-15, name)
+
+			strips := s.Strips[lay.FirstStrip:lay.EndStrip]
+			assert.Zero(t, strips[0].InnerY, name)
+			sum := 0.
+			for j, st := range strips {
+				assert.Equal(t, i, st.Surface, name)
+				assert.InDelta(t, st.Width, st.OuterY-st.InnerY, 1e-12, "%s: a level wing", name)
+				assert.True(t, st.InnerY < st.Y && st.Y < st.OuterY, name)
+				if j > 0 {
+					assert.InDelta(t, strips[j-1].OuterY, st.InnerY, 1e-12, name)
+				}
+				// The pressures of a strip's cells integrate to its normal force, rows by their edges.
+				force := 0.
+				for k := range lay.Rows {
+					area := (lay.ChordEdges[k+1] - lay.ChordEdges[k]) * st.Chord * st.Width
+					force += s.Pressure[lay.FirstCell+k*len(strips)+j] * area
+				}
+				assert.InEpsilon(t, st.NormalForce, force, 1e-2, name)
+				sum += st.Width
+			}
+			// At a free tip the semicircle's lattice ends a quarter strip short.
+			tip := surfaces[i].Stations[len(surfaces[i].Stations)-1].LE.Y
+			short := 0.
+			if o.Arrangement == vlm.Semicircle {
+				short = strips[len(strips)-1].Width / 4
+			}
+			assert.InDelta(t, tip-short, strips[len(strips)-1].OuterY, 1e-12, name)
+			assert.InDelta(t, tip-short, sum, 1e-12, name)
+		}
+		assert.Len(t, s.Strips, strip, name)
+		assert.Len(t, s.Pressure, cell, name)
+		assert.Len(t, s.Gamma, cell, name)
+	}
 }

@@ -5,12 +5,12 @@ import (
 	"slices"
 )
 
-// Wake is the vortex sheet of one or several wings cut square to the stream far
-// downstream, where its induced drag can be read off from the flow across
-// (Trefftz 1921; with the water, the images are part of that flow).
+// Wake is the vortex sheet of one or several wings in the Trefftz plane, perpendicular
+// to the stream far downstream. The induced drag follows from the flow in that plane
+// (Trefftz 1921), which includes the images in the water.
 type Wake struct {
 	Sheets []Sheet
-	Mirror bool // sheets are starboard halves, mirrored in y = 0
+	Mirror bool // sheets are starboard halves, to be completed by their reflection in y = 0
 }
 
 // Sheet is one surface's trailing sheet: strip j lies between edges j and j+1.
@@ -18,13 +18,13 @@ type Sheet struct {
 	Y, Z  []float64 // edges, m; z over any fixed level; one more than Gamma
 	Gamma []float64 // circulation of each strip, m (per U), positive lifting for y growing
 	Mid   []float64 // where between its edges the flow through each strip is taken, 0..1; nil is half way
-	Core  []float64 // core radius of each edge's filament as seen by other bodies, m; nil is none
-	Body  int       // sheets of one body see each other without cores
+	Core  []float64 // core radius of each edge's filament in its effect on other bodies, m; nil is none
+	Body  int       // sheets of one body act on each other without cores
 }
 
 // InducedDrag returns the drag per dynamic pressure, m2, of the sheets given
-// (without their mirror images): on each strip the circulation times the flow
-// through it. The level from which z counts lies at the height over the water,
+// (without their reflections): the sum over the strips of circulation times the flow
+// through the strip. The level from which z counts lies at the height over the water,
 // m; +Inf is free air. Slices of unequal length panic.
 func (w Wake) InducedDrag(height float64) float64 {
 	water := !math.IsInf(height, 1)
@@ -50,7 +50,7 @@ func (w Wake) InducedDrag(height float64) float64 {
 	return drag
 }
 
-// across returns the velocity at (y, z) of the whole sheet and its mirror image.
+// across returns the velocity at (y, z) of the whole sheet and its reflection.
 func (w Wake) across(y, z float64, body int) (vy, vz float64) {
 	for _, s := range w.Sheets {
 		cored := body >= 0 && body != s.Body && s.Core != nil
@@ -87,8 +87,8 @@ func planar(g, y, z, core float64) (vy, vz float64) {
 	return -z * q, y * q
 }
 
-// wakeSheets returns the trailing sheets of the posed lattice, without circulations.
-func (p *Pose) wakeSheets() (sheets []Sheet) {
+// wakeSheets returns the trailing sheets of the lattice, without circulations.
+func (p *PitchedLattice) wakeSheets() (sheets []Sheet) {
 	strip := 0
 	for _, g := range p.l.grids {
 		n := g.strips + 1
@@ -106,8 +106,8 @@ func (p *Pose) wakeSheets() (sheets []Sheet) {
 	return sheets
 }
 
-// wake returns the wake of the posed lattice with the circulations of its cells.
-func (p *Pose) wake(gamma []float64) Wake {
+// wake returns the wake of the lattice with the circulations of its cells.
+func (p *PitchedLattice) wake(gamma []float64) Wake {
 	sheets := slices.Clone(p.sheets)
 	for i, g := range p.l.grids {
 		c := g.cell + (g.rows-1)*g.strips

@@ -139,7 +139,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 		x, _ := c.CG(*q.PilotXM)
 		a.CG = some(x)
 	}
-	if err := q.fill(a, s, pitch); err != nil {
+	if err := q.fill(ctx, a, s, pitch); err != nil {
 		return nil, err
 	}
 	if q.Fidelity != "coarse" {
@@ -157,7 +157,7 @@ func (d *Desk) pose(ctx context.Context, q *question, progress func(float64)) (*
 }
 
 // fill adds what the lattice says at the pitch, rad, and the question's clearance.
-func (q *question) fill(a *pose, s *shape, pitch float64) error {
+func (q *question) fill(ctx context.Context, a *pose, s *shape, pitch float64) error {
 	pressure := gecp.AirDensity * q.SpeedMPS * q.SpeedMPS / 2
 	for _, cl := range q.ladder(steps) {
 		m, err := s.fields.At(cl, pitch)
@@ -175,7 +175,7 @@ func (q *question) fill(a *pose, s *shape, pitch float64) error {
 		}
 		s.lattice = l
 	}
-	sol, err := s.lattice.Solve(vlm.Placement{Height: height, Pitch: pitch})
+	sol, err := s.lattice.Solve(ctx, vlm.Attitude{Height: height, Pitch: pitch})
 	if err != nil {
 		return err
 	}
@@ -205,8 +205,8 @@ func above(sf vlm.Surface, strips []vlm.Strip, values []float64, pressure float6
 	edges[0] = sf.Stations[0].LE.Y
 	for j, st := range strips {
 		l.Y = append(l.Y, st.Y)
-		l.Lift = append(l.Lift, pressure*st.Normal/st.Width)
-		l.CL = append(l.CL, st.SectionLift())
+		l.Lift = append(l.Lift, pressure*st.NormalForce/st.Width)
+		l.CL = append(l.CL, st.SectionLiftCoefficient())
 		if j > 0 {
 			edges[j] = (strips[j-1].Y + st.Y) / 2
 		}

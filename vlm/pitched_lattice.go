@@ -1,0 +1,172 @@
+package vlm
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// maxPitch bounds the pitch and the incidence, rad: thin wings in attached flow
+// mean nothing far below it.
+const maxPitch = 45 * math.Pi / 180
+
+// PitchedLattice is a lattice at one pitch. It holds the part of the influence
+// coefficients that does not change with height, so that many heights at one pitch
+// cost little more than the images in the water. It is immutable and safe for use
+// by several goroutines.
+type PitchedLattice struct {
+	l        *Lattice
+	pitch    float64
+	sin, cos float64
+	field    field
+	ctrl     points
+	normal   points
+	mid, seg points
+	lowest   []float64 // per surface, z of its lowest point from the datum, m
+	deepest  []float64 // per surface, the same of the sheet that it is part of
+
+	aic             []float64 // cells x cells: normal velocity at control point i of ring j
+	aicByPitch      []float64 // cells x strips: its derivative with pitch in craft axes, per circulation shed
+	u, t            points    // per element: directions perpendicular to it, see loads
+	velocity        []pair    // elements x cells: velocity at the middle of element e of ring j
+	velocityByPitch []pair    // elements x strips: its derivative with pitch in craft axes, per circulation shed
+	sheets          []Sheet   // the wakes, without their circulations
+
+	mu     sync.Mutex
+	images map[string]*pitchedImage // by the surfaces' refinements
+}
+
+// AtPitch returns the lattice with its nose up by pitch (rad) about the datum. It
+// returns an error if the pitch is not within ±45 degrees, and the context's error
+// once that is done.
+func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, error) {
+	if !(math.Abs(pitch) <= maxPitch) {
+		return nil, fmt.Errorf("a pitch of %.4g degrees is outside the method's range of ±%.0f degrees", pitch*180/math.Pi, maxPitch*180/math.Pi)
+	}
+	c := &canceller{ctx: ctx}
+	body, err := l.bodyInfluence(c)
+	if err != nil {
+		return nil, err
+	}
+	sin, cos := math.Sincos(pitch)
+	p := &PitchedLattice{
+		l: l, pitch: pitch, sin: sin, cos: cos,
+		field:  field{grids: l.grids, node: l.node.pitched(sin, cos), mirror: l.mirror},
+		ctrl:   l.ctrl.pitched(sin, cos),
+		normal: l.normal.pitched(sin, cos),
+		mid:    l.mid.pitched(sin, cos),
+		seg:    l.seg.pitched(sin, cos),
+		lowest: make([]float64, len(l.surfaces)),
+	}
+	for i, h := range l.hull {
+		p.lowest[i] = math.Inf(1)
+		for _, v := range h {
+			p.lowest[i] = math.Min(p.lowest[i], v.Z*cos-v.X*sin)
+		}
+	}
+	p.deepest = slices.Clone(p.lowest)
+	for i, g := range l.grids {
+		for k, o := range l.grids {
+			if o.sheet == g.sheet {
+				p.deepest[i] = math.Min(p.deepest[i], p.lowest[k])
+			}
+		}
+	}
+	p.sheets = p.wakeSheets()
+	n, elements, strips := l.Cells(), l.mid.len(), len(l.stripGeometry)
+	p.aic, p.aicByPitch = make([]float64, n*n), make([]float64, n*strips)
+	p.velocity, p.velocityByPitch = make([]pair, elements*n), make([]pair, elements*strips)
+	p.u, p.t = body.u.pitched(sin, cos), body.t.pitched(sin, cos)
+	ws := l.scratch.Get().(*workspace)
+	defer l.scratch.Put(ws)
+	operations := n + strips*operationsPerFilament
+	for _, g := range l.grids {
+		for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
+			if err := c.spend(operations); err != nil {
+				return nil, err
+			}
+			row := p.aic[i*n : (i+1)*n]
+			copy(row, body.aic[i*n:])
+			normal := r3.Scale(over4Pi, p.normal.at(i))
+			ws.legVelocities(p, p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], g.body, func(st int, v, byPitch vec) {
+				row[l.trailingCell[st]] += r3.Dot(normal, v.r3())
+				p.aicByPitch[i*strips+st] = r3.Dot(normal, byPitch.r3())
+			})
+		}
+	}
+	for e, g := range l.grid {
+		if err := c.spend(operations); err != nil {
+			return nil, err
+		}
+		row := p.velocity[e*n : (e+1)*n]
+		copy(row, body.velocity[e*n:])
+		u, t := r3.Scale(over4Pi, p.u.at(e)), r3.Scale(over4Pi, p.t.at(e))
+		ws.legVelocities(p, p.mid.x[e], p.mid.y[e], p.mid.z[e], l.grids[g].body, func(st int, v, byPitch vec) {
+			to := &row[l.trailingCell[st]]
+			to.u += r3.Dot(u, v.r3())
+			to.t += r3.Dot(t, v.r3())
+			p.velocityByPitch[e*strips+st] = pair{r3.Dot(u, byPitch.r3()), r3.Dot(t, byPitch.r3())}
+		})
+	}
+	return p, nil
+}
+
+// pitchedImage is an image lattice at the pitch.
+type pitchedImage struct {
+	*imageLattice
+	field field
+}
+
+// imageFor returns the image lattice with a refinement for each surface.
+func (p *PitchedLattice) imageFor(refinement []byte) *pitchedImage {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if im := p.images[string(refinement)]; im != nil {
+		return im
+	}
+	il := p.l.imageFor(refinement)
+	im := &pitchedImage{il, field{grids: il.grids, node: il.node.pitched(p.sin, p.cos), mirror: p.l.mirror}}
+	if p.images == nil {
+		p.images = map[string]*pitchedImage{}
+	}
+	p.images[string(refinement)] = im
+	return im
+}
+
+// Pitch returns the lattice's pitch, rad.
+func (p *PitchedLattice) Pitch() float64 { return p.pitch }
+
+// checkWater returns a *WetError for the surface that lies deepest in the water with
+// the datum at the height, if any does.
+func (p *PitchedLattice) checkWater(height float64) error {
+	worst, depth := -1, 0.0
+	for i, z := range p.lowest {
+		if d := -(height + z); d >= 0 && (worst < 0 || d > depth) {
+			worst, depth = i, d
+		}
+	}
+	if worst < 0 {
+		return nil
+	}
+	return &WetError{Surface: p.l.surfaces[worst].Name, Depth: depth, Height: height, Pitch: p.pitch}
+}
+
+// WetError says that a surface touches the water or lies under it, where the
+// flow above it has no meaning.
+type WetError struct {
+	Surface string
+	Depth   float64 // m under the water, 0 if it just touches
+	Height  float64 // m, of the datum
+	Pitch   float64 // rad
+}
+
+func (e *WetError) Error() string {
+	return fmt.Sprintf("%q is in the water: with the datum %.3f m above it and the nose up %.2f degrees its lowest point lies %.3f m deep; raise the craft", e.Surface, e.Height, e.Pitch*180/math.Pi, e.Depth)
+}
+
+// pitchDerivative returns the derivative with pitch of a vector fixed in the craft.
+func pitchDerivative(v r3.Vec) r3.Vec { return r3.Vec{X: v.Z, Z: -v.X} }
