@@ -42,14 +42,17 @@ func (p Problems) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// Check returns all that keeps the craft from being calculated, nil for a sound
-// one: values out of range, not finite or at odds with each other, wings that
+// Check returns nil for a craft that can be calculated, and otherwise [Problems],
+// all of them: values out of range, not finite or at odds with each other, wings that
 // pass through each other, wings in the water when the craft rests on its
 // floats.
-func (c *Craft) Check() Problems {
+func (c *Craft) Check() error {
 	k := checker{craft: c}
 	k.check()
-	return k.result()
+	if p := k.result(); p != nil {
+		return p
+	}
+	return nil
 }
 
 // limit is the range of one number of the file, both ends allowed.
@@ -62,73 +65,69 @@ func (l limit) sentence(key string, v float64) string {
 	return fmt.Sprintf("%s is %s; give %s between %s and %s %s", key, num(v), l.what, num(l.lo), num(l.hi), l.unit)
 }
 
-// Ranges wide enough for a model of hand size and for the largest craft behind a
-// boat, narrow enough to catch a slip of a unit or of the decimal point.
+// What the numbers of a craft must be to each other; the range of each by itself is in
+// the schema. All are wide enough for a model of hand size and for the largest craft
+// behind a boat, narrow enough to catch a slip of a unit or of the decimal point.
 const (
-	place    = 50   // m from the datum
-	maxMass  = 2000 // kg
-	minMass  = 1e-3 // kg
 	maxSweep = 80   // deg, of an edge and of the dihedral between neighbouring stations
 	minBay   = 1e-3 // m between neighbouring stations
 	minHalf  = .05  // m of half span
+	minAR    = .2   // of a wing; a slender sliver lifts by its edges, which this lattice does not know
 	maxAngle = 25   // deg, of a section to the datum line; stall comes long before
 	maxRest  = 20   // deg of pitch at rest on the floats
-	minLine  = 500  // N of line stiffness; a bungee
 	minPlate = 5e-3 // m; a strip of lattice must fit
+	maxBays  = 60   // between stations, over all wings: with 4 rows 240 cells, some seconds for a map
 )
 
-// limits holds the range of every number of the file by its section.
-var limits = map[string]limit{
-	"parasite_area_m2": {0, 20, "a parasite area", "m2"},
+// phrases are the words of each number's limit, by its place in the file: what to give,
+// and its unit with what it is counted from. The ranges themselves are the schema's.
+var phrases = map[string]struct{ what, unit string }{
+	"parasite_area_m2": {"a parasite area", "m2"},
 
-	"wings.x_m":               {-place, place, "a root leading edge", "m aft of the datum"},
-	"wings.z_m":               {-place, place, "a root leading edge", "m above the datum"},
-	"wings.incidence_deg":     {-20, 20, "an incidence", "deg"},
-	"wings.thickness":         {0, .3, "a thickness", "chords: the calculation is of thin wings"},
-	"wings.camber.height":     {-.15, .15, "a camber", "chords"},
-	"wings.camber.at":         {.1, .9, "the place of the highest camber", "chords"},
-	"wings.tip_plates.down_m": {0, 2, "a plate's depth", "m"},
-	"wings.tip_plates.up_m":   {0, 2, "a plate's height", "m"},
+	"wings.x_m":               {"a root leading edge", "m aft of the datum"},
+	"wings.z_m":               {"a root leading edge", "m above the datum"},
+	"wings.incidence_deg":     {"an incidence", "deg"},
+	"wings.thickness":         {"a thickness", "chords: the calculation is of thin wings"},
+	"wings.camber.height":     {"a camber", "chords"},
+	"wings.camber.at":         {"the place of the highest camber", "chords"},
+	"wings.tip_plates.down_m": {"a plate's depth", "m"},
+	"wings.tip_plates.up_m":   {"a plate's height", "m"},
 
-	"wings.stations.y_m":       {0, place, "a place", "m from the centreline; the other side is its mirror image"},
-	"wings.stations.chord_m":   {.02, 20, "a chord", "m"},
-	"wings.stations.le_x_m":    {-place, place, "a leading edge", "m aft of the root's"},
-	"wings.stations.le_z_m":    {-place, place, "a leading edge", "m above the root's"},
-	"wings.stations.twist_deg": {-20, 20, "a twist", "deg"},
+	"wings.stations.y_m":       {"a place", "m from the centreline; the other side is its mirror image"},
+	"wings.stations.chord_m":   {"a chord", "m"},
+	"wings.stations.le_x_m":    {"a leading edge", "m aft of the root's"},
+	"wings.stations.le_z_m":    {"a leading edge", "m above the root's"},
+	"wings.stations.twist_deg": {"a twist", "deg"},
 
-	"weights.mass_kg":  {minMass, maxMass, "a mass", "kg"},
-	"weights.x_m":      {-place, place, "a place", "m aft of the datum"},
-	"weights.z_m":      {-place, place, "a place", "m above the datum"},
-	"weights.radius_m": {0, 20, "a radius of gyration", "m"},
+	"weights.mass_kg":  {"a mass", "kg"},
+	"weights.x_m":      {"a place", "m aft of the datum"},
+	"weights.z_m":      {"a place", "m above the datum"},
+	"weights.radius_m": {"a radius of gyration", "m"},
 
-	"pilot.mass_kg":       {minMass, maxMass, "a mass", "kg"},
-	"pilot.x_forward_m":   {-place, place, "the foremost place of the pilot", "m aft of the datum"},
-	"pilot.x_aft_m":       {-place, place, "the aftmost place of the pilot", "m aft of the datum"},
-	"pilot.z_m":           {-place, place, "a place", "m above the datum"},
-	"pilot.radius_m":      {0, 2, "a radius of gyration", "m"},
-	"pilot.max_shift_mps": {0, 5, "a top speed of the pilot's shift", "m/s"},
+	"pilot.mass_kg":       {"a mass", "kg"},
+	"pilot.x_forward_m":   {"the foremost place of the pilot", "m aft of the datum"},
+	"pilot.x_aft_m":       {"the aftmost place of the pilot", "m aft of the datum"},
+	"pilot.z_m":           {"a place", "m above the datum"},
+	"pilot.radius_m":      {"a radius of gyration", "m"},
+	"pilot.max_shift_mps": {"a top speed of the pilot's shift", "m/s"},
 
-	"tow.x_m":              {-place, place, "a tow point", "m aft of the datum"},
-	"tow.z_m":              {-place, place, "a tow point", "m above the datum"},
-	"tow.boat_height_m":    {0, 10, "a line's end on the boat", "m above the water"},
-	"tow.line_m":           {1, 200, "a line's length", "m"},
-	"tow.boat_length_m":    {1, 50, "a boat's length", "m"},
-	"tow.line_stiffness_n": {minLine, 1e7, "a line's stiffness EA", "N"},
+	"tow.x_m":              {"a tow point", "m aft of the datum"},
+	"tow.z_m":              {"a tow point", "m above the datum"},
+	"tow.boat_height_m":    {"a line's end on the boat", "m above the water"},
+	"tow.line_m":           {"a line's length", "m"},
+	"tow.boat_length_m":    {"a boat's length", "m"},
+	"tow.line_stiffness_n": {"a line's stiffness EA", "N"},
 
-	"floats.x_m": {-place, place, "a float", "m aft of the datum"},
-	"floats.z_m": {-place, place, "a float", "m above the datum"},
+	"floats.x_m": {"a float", "m aft of the datum"},
+	"floats.z_m": {"a float", "m above the datum"},
 }
 
-// counts holds how many entries a list of the file may have; a list that may be
-// absent is not looked at when empty.
-var counts = map[string]struct {
-	least, most int
-	what        string
-}{
-	"wings":          {1, 6, "wings"},
-	"wings.stations": {2, 60, "stations, from the centreline to the tip"},
-	"weights":        {1, 200, "weights"},
-	"floats":         {1, 20, "floats"},
+// entries are the words for the entries of each list of the file.
+var entries = map[string]string{
+	"wings":          "wings",
+	"wings.stations": "stations, from the centreline to the tip",
+	"weights":        "weights",
+	"floats":         "floats",
 }
 
 // maxProblems bounds what a hopeless file is told.
@@ -252,8 +251,14 @@ func (k *checker) check() {
 	}
 	c := k.craft
 	k.wingNames()
+	bays := 0
 	for i := range c.Wings {
 		k.wing(i)
+		bays += len(c.Wings[i].Stations) - 1
+	}
+	if bays > maxBays && k.clean("wings") {
+		k.add("wings", "the wings have %d bays between stations in all; give at most %d: each takes a strip of the lattice of its own", bays, maxBays)
+		return
 	}
 	for i := range c.Wings {
 		for j := i + 1; j < len(c.Wings); j++ {
@@ -274,7 +279,7 @@ func (k *checker) values(v reflect.Value, path string) {
 		}
 		switch f.Kind() {
 		case reflect.Float64:
-			l := limits[section(at)]
+			l := limits()[section(at)]
 			if x := f.Float(); !(x >= l.lo && x <= l.hi) {
 				k.add(at, "%s", l.sentence(key.name, x))
 			}
@@ -285,7 +290,7 @@ func (k *checker) values(v reflect.Value, path string) {
 		case reflect.Struct:
 			k.values(f, at)
 		case reflect.Slice:
-			c := counts[section(at)]
+			c := counts()[section(at)]
 			if n := f.Len(); n > c.most || n < c.least && !key.optional {
 				k.miscount(at, n)
 				continue
@@ -298,7 +303,7 @@ func (k *checker) values(v reflect.Value, path string) {
 }
 
 func (k *checker) miscount(path string, n int) {
-	c := counts[section(path)]
+	c := counts()[section(path)]
 	k.add(path, "there are %d; give %d to %d %s", n, c.least, c.most, c.what)
 }
 
@@ -393,6 +398,12 @@ func (k *checker) wing(i int) {
 	n := len(w.Stations)
 	if half := w.Stations[n-1].Y - w.Stations[0].Y; ordered && half < minHalf {
 		k.add(fmt.Sprintf("%s.stations[%d].y_m", path, n-1), "the half span is %s m; give at least %s m", num(half), num(minHalf))
+		return
+	}
+	if ordered {
+		if ar := w.shape().AspectRatio; ar < minAR {
+			k.add(path+".stations", "the wing's aspect ratio, span squared over area, is %.2g; give at least %s: more span or less chord", ar, num(minAR))
+		}
 	}
 }
 
@@ -415,7 +426,7 @@ type panel struct {
 
 func (c *Craft) panel(i int) panel {
 	w := &c.Wings[i]
-	return panel{c.wingName(i), w.sections(), w.Thickness, w.TipPlates}
+	return panel{c.wingName(i), w.Sections(), w.Thickness, w.TipPlates}
 }
 
 func (p panel) first() float64 { return p.sections[0].LE.Y }
@@ -558,38 +569,16 @@ func platesMeet(a, b panel) (float64, bool) {
 	return 0, false
 }
 
-// restPitch returns the pitch of the craft on its floats and the datum's height
-// over the water: the foremost and the aftmost float touch it. Where they stand
-// at one place along the craft it rests level on the lowest.
-func (c *Craft) restPitch() (pitch, height float64) {
-	fore, aft := c.Floats[0], c.Floats[0]
-	deep := c.Floats[0].Z
-	for _, f := range c.Floats[1:] {
-		if f.X < fore.X {
-			fore = f
-		}
-		if f.X > aft.X {
-			aft = f
-		}
-		deep = min(deep, f.Z)
-	}
-	if fore.X == aft.X {
-		return 0, -deep
-	}
-	pitch = math.Atan2(aft.Z-fore.Z, aft.X-fore.X)
-	sin, cos := math.Sincos(pitch)
-	return pitch, fore.X*sin - fore.Z*cos
-}
-
 // rest adds a problem for every wing that lies in the water when the craft rests
 // on its floats.
 func (k *checker) rest() {
 	if len(k.craft.Floats) == 0 || !k.clean("floats") {
 		return
 	}
-	pitch, height := k.craft.restPitch()
-	if math.Abs(deg(pitch)) > maxRest {
-		k.add("floats", "the craft would rest on its floats at %.1f deg of pitch; place them so that it rests within %d deg", deg(pitch), maxRest)
+	rest, _ := k.craft.Rest()
+	pitch, height := rest.Pitch, rest.Height
+	if math.Abs(Degrees(pitch)) > maxRest {
+		k.add("floats", "the craft would rest on its floats at %.1f deg of pitch; place them so that it rests within %d deg", Degrees(pitch), maxRest)
 		return
 	}
 	for i := range k.craft.Wings {
@@ -600,7 +589,7 @@ func (k *checker) rest() {
 		one := Craft{Wings: k.craft.Wings[i : i+1]}
 		low := one.LowestPoints().At(pitch)
 		if under := low.Depth - height; under > 1e-9 {
-			k.add(path, "it lies %.3g m under water, at x = %.3g m, when the craft rests on its floats at %.1f deg of pitch; raise the wing's z_m or lower the z_m of the floats by that much", under, low.X, deg(pitch))
+			k.add(path, "it lies %.3g m under water, at x = %.3g m, when the craft rests on its floats at %.1f deg of pitch; raise the wing's z_m or lower the z_m of the floats by that much", under, low.X, Degrees(pitch))
 		}
 	}
 }

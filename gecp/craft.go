@@ -1,6 +1,9 @@
 package gecp
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // G is the standard acceleration of free fall, m/s2 (3rd CGPM, 1901).
 const G = 9.80665
@@ -86,6 +89,25 @@ type Tow struct {
 type Float struct {
 	X float64 `json:"x_m"`
 	Z float64 `json:"z_m"`
+}
+
+// Clone returns a copy that shares nothing with c.
+func (c *Craft) Clone() *Craft {
+	n := *c
+	n.Wings = slices.Clone(c.Wings)
+	for i := range n.Wings {
+		n.Wings[i].Stations = slices.Clone(n.Wings[i].Stations)
+	}
+	n.Weights, n.Floats = slices.Clone(c.Weights), slices.Clone(c.Floats)
+	if c.Pilot != nil {
+		p := *c.Pilot
+		n.Pilot = &p
+	}
+	if c.Tow != nil {
+		t := *c.Tow
+		n.Tow = &t
+	}
+	return &n
 }
 
 // EmptyMass returns the mass of the craft without its pilot, kg.

@@ -1,20 +1,18 @@
 package gecp
 
 import (
+	"bytes"
+	_ "embed"
 	"fmt"
-
-	"example.org/groundeffect/testdata/crafts"
 )
+
+//go:embed crafts/reedling-tandem.json
+var demo []byte
 
 // Demo returns the craft that the examples and the page begin with: a tandem
 // for one person behind a ski boat, invented for the purpose.
 func Demo() *Craft {
-	f, err := crafts.Files.Open("reedling-tandem.json")
-	if err != nil {
-		panic(fmt.Sprintf("gecp: the demo craft is not built in: %v", err))
-	}
-	defer f.Close()
-	c, err := Read(f)
+	c, err := Read(bytes.NewReader(demo))
 	if err != nil {
 		panic(fmt.Sprintf("gecp: the demo craft does not read: %v", err))
 	}

@@ -39,28 +39,18 @@ func ExampleCraft_Sweep() {
 	// 1.3 m: 1.0 kN, 1.6 m aft of the datum
 }
 
-// From a map the balance at any height costs microseconds.
-func ExampleMap_Run() {
-	craft := gecp.Demo()
-	m, err := craft.BuildMap(context.Background(), gecp.MapOptions{})
+// A map answers in microseconds what the lattice takes milliseconds for.
+func ExampleCraft_BuildMap() {
+	m, err := gecp.Demo().BuildMap(context.Background(), gecp.MapOptions{})
 	if err != nil {
 		log.Fatal(err)
 	}
-	run, err := m.Run(14, 0)
+	p, err := m.At(.2, gecp.Radians(3))
 	if err != nil {
 		log.Fatal(err)
 	}
-	curve, err := run.TrimCurve()
-	if err != nil {
-		log.Fatal(err)
-	}
-	fmt.Printf("holds itself up to %.1f m\n", curve.SelfHolding().Clearance)
-	b, err := run.Trim(.2)
-	if err != nil {
-		log.Fatal(err)
-	}
-	fmt.Println(b.Reach(craft.Pilot) != "", b.HeightStable)
+	stream := gecp.Freestream{Speed: 14, Density: gecp.AirDensity}
+	fmt.Printf("lift %.1f kN at %.2f m aft of the datum\n", stream.DynamicPressure()*p.Lift/1000, p.CP().X)
 	// Output:
-	// holds itself up to 0.3 m
-	// true true
+	// lift 1.4 kN at 1.77 m aft of the datum
 }

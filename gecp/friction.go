@@ -2,10 +2,6 @@ package gecp
 
 import "math"
 
-// AirViscosity is the kinematic viscosity of air at 15 degrees Celsius and sea level,
-// m2/s (International Standard Atmosphere, ISO 2533:1975).
-const AirViscosity = 1.4607e-5
-
 // transition is the Reynolds number along a smooth plate at which its boundary
 // layer is taken to turn turbulent (Schlichting, Boundary-Layer Theory, 7th ed.,
 // ch. 21: 5e5 for a plate in an ordinary stream).
@@ -39,8 +35,8 @@ func formFactor(thickness float64) float64 {
 // frictionArea returns the profile drag of all wings and plates, both halves, per
 // dynamic pressure, m2: strip by strip twice the friction of one side, times the
 // form factor. The flow over each is taken as the free stream's.
-func (c *Craft) frictionArea(speed, density float64) float64 {
-	perMetre := speed * density / (AirViscosity * AirDensity) // Reynolds number of a metre
+func (c *Craft) frictionArea(f Freestream) float64 {
+	perMetre := f.Speed * f.Density / (AirViscosity * AirDensity) // Reynolds number of a metre
 	// The three points of Gauss and Legendre on 0..1; friction changes slowly with chord.
 	place := [3]float64{.5 - math.Sqrt(.15), .5, .5 + math.Sqrt(.15)}
 	weight := [3]float64{5. / 18, 8. / 18, 5. / 18}

@@ -47,17 +47,17 @@ func TestFrictionAreaByHand(t *testing.T) {
 	const speed = 15.
 	cf := SkinFriction(speed * 2 / AirViscosity)
 	form := 1 + .2 + 60*1e-4
-	assert.InDelta(t, 4*6*cf*form, c.frictionArea(speed, AirDensity), 1e-12)
+	assert.InDelta(t, 4*6*cf*form, c.frictionArea(Freestream{speed, AirDensity}), 1e-12)
 	c.Wings[0].TipPlates = TipPlates{Down: .3, Up: .1}
-	assert.InDelta(t, 4*(6*cf*form+.8*cf), c.frictionArea(speed, AirDensity), 1e-12)
+	assert.InDelta(t, 4*(6*cf*form+.8*cf), c.frictionArea(Freestream{speed, AirDensity}), 1e-12)
 
 	// A tapered wing lies between wings of its two chords' friction.
 	c.Wings[0].TipPlates = TipPlates{}
 	c.Wings[0].Stations[1].Chord = 1
 	const fast = 90. // where friction falls steadily with the Reynolds number
-	area := c.frictionArea(fast, AirDensity) / (4 * 4.5 * form)
+	area := c.frictionArea(Freestream{fast, AirDensity}) / (4 * 4.5 * form)
 	assert.Greater(t, area, SkinFriction(fast*2/AirViscosity))
 	assert.Less(t, area, SkinFriction(fast*1/AirViscosity))
 	// Thin air at the same speed is a lower Reynolds number.
-	assert.InDelta(t, c.frictionArea(speed/2, AirDensity), c.frictionArea(speed, AirDensity/2), 1e-12)
+	assert.InDelta(t, c.frictionArea(Freestream{speed / 2, AirDensity}), c.frictionArea(Freestream{speed, AirDensity / 2}), 1e-12)
 }

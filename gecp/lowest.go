@@ -11,7 +11,10 @@ import (
 type LowestPoint struct {
 	Wing  string  // the wing's name
 	X, Z  float64 // the point, m aft of and above the datum
+	Chord float64 // of the section that the point lies on, m
 	Depth float64 // m below the datum at the pitch asked for, positive down
+	// DepthByPitch is the derivative of Depth with the pitch, m/rad, nose-up positive.
+	DepthByPitch float64
 }
 
 // LowestPoints answers how low the wings reach at any pitch. It looks at mean lines
@@ -47,7 +50,7 @@ func (c *Craft) LowestPoints() *LowestPoints {
 			sin, cos := math.Sincos(incidence)
 			low.sections = append(low.sections, lowSection{x, z, chord, sin, cos})
 		}
-		sec := w.sections()
+		sec := w.Sections()
 		for _, s := range sec {
 			add(s.LE.X, s.LE.Z, s.Chord, s.Incidence)
 		}
@@ -67,7 +70,8 @@ func (c *Craft) LowestPoints() *LowestPoints {
 // equally low the first of the file is named. It panics unless the pitch is
 // finite.
 func (u *LowestPoints) At(pitch float64) LowestPoint {
-	sin, cos := turn(pitch)
+	mustBeFinite(pitch)
+	sin, cos := math.Sincos(pitch)
 	low := LowestPoint{Depth: math.Inf(-1)}
 	for i := range u.wings {
 		if l := u.wings[i].lowest(sin, cos); l.Depth > low.Depth {
@@ -81,7 +85,8 @@ func (u *LowestPoints) At(pitch float64) LowestPoint {
 // nose-up, in the order of the file, and returns the longer slice. Clearance has
 // a kink where the deepest of them changes. It panics unless the pitch is finite.
 func (u *LowestPoints) Each(dst []LowestPoint, pitch float64) []LowestPoint {
-	sin, cos := turn(pitch)
+	mustBeFinite(pitch)
+	sin, cos := math.Sincos(pitch)
 	for i := range u.wings {
 		dst = append(dst, u.wings[i].lowest(sin, cos))
 	}
@@ -100,11 +105,10 @@ func (u *LowestPoints) ClearanceFor(height, pitch float64) float64 {
 	return height - u.At(pitch).Depth
 }
 
-func turn(pitch float64) (sin, cos float64) {
+func mustBeFinite(pitch float64) {
 	if math.IsNaN(pitch) || math.IsInf(pitch, 0) {
 		panic(fmt.Sprintf("gecp: the pitch is %v; it must be finite", pitch))
 	}
-	return math.Sincos(pitch)
 }
 
 // lowest returns the wing's lowest point with the craft turned nose-up by the
@@ -140,22 +144,15 @@ func (w *wingUnderside) lowest(sin, cos float64) LowestPoint {
 	}
 	s := &w.sections[best]
 	y := w.camber.Ordinate(bestXi)
-	return LowestPoint{
+	low := LowestPoint{
 		Wing:  w.name,
 		X:     s.x + s.chord*(bestXi*s.cos+y*s.sin),
 		Z:     s.z + s.chord*(y*s.cos-bestXi*s.sin),
+		Chord: s.chord,
 		Depth: -bestHeight,
 	}
-}
-
-// keel is the lowest point's depth below the datum, m, and the depth's derivative
-// with pitch, m/rad.
-type keel struct{ depth, slope float64 }
-
-func (u *LowestPoints) keel(pitch float64) keel {
-	l := u.At(pitch)
-	sin, cos := math.Sincos(pitch)
-	return keel{l.Depth, l.X*cos + l.Z*sin}
+	low.DepthByPitch = low.X*cos + low.Z*sin
+	return low
 }
 
 // kinks returns the pitches between from and to, rad, at which the lowest point

@@ -124,7 +124,7 @@ func TestLowestPointByHand(t *testing.T) {
 	c := &Craft{Wings: []Wing{rectangle("front", 0, .2, 0, 2, 1), rectangle("rear", 3, .3, 0, 1, 1)}}
 	c.Wings[1].TipPlates.Down = .05
 	u := c.LowestPoints()
-	assert.Equal(t, LowestPoint{Wing: "front", X: 0, Z: .2, Depth: -.2}, u.At(0))
+	assert.Equal(t, LowestPoint{Wing: "front", X: 0, Z: .2, Chord: 2, Depth: -.2}, u.At(0))
 	up := u.At(.1) // nose-up: the rear plate's lower aft corner (4, .25)
 	assert.Equal(t, "rear", up.Wing)
 	assert.InDelta(t, 4, up.X, 1e-12)

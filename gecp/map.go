@@ -5,68 +5,74 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"reflect"
 	"sync/atomic"
 
 	"gonum.org/v1/gonum/mat"
 
+	"example.org/groundeffect/gecp/internal/parallel"
 	"example.org/groundeffect/vlm"
 )
 
 // MapOptions choose the range and fineness of a Map. Zero values stand for the
 // defaults named.
 type MapOptions struct {
-	Mesh Mesh // DefaultMesh
 	// m, 0.05; for a craft that rests lower on its floats nine tenths of its clearance
-	// there, but 0.01 at least
+	// there, but 0.01 at least. It is raised to LeastGap of the chord.
 	ClearanceMin float64
-	ClearanceMax float64 // m, 2
-	PitchMin     float64 // rad, -4 degrees
-	PitchMax     float64 // rad, 12 degrees
-	// Places to solve for along the clearance and along the pitch, 4 to 12: 5 and 7. A map
-	// from 4 and 4 takes half the time; its lift strays by some tenth of a per cent.
+	ClearanceMax float64 // m, 3
+	PitchMin     float64 // rad, -8 degrees
+	PitchMax     float64 // rad, 16 degrees; past it wings have long stalled
+	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with. A map from
+	// 4 and 4 takes half the time; its lift strays by some tenth of a per cent.
 	Heights, Pitches int
+	// How far the map may stray between its nodes, as MapError counts, before more are
+	// taken: 0.005. A map that strays by more than 0.05 with 12 by 12 nodes is an error.
+	Tolerance float64
 	// Progress is told the part done, 0..1, after each node, from one goroutine at a
 	// time; it may be nil.
 	Progress func(part float64)
 }
 
 func (o *MapOptions) fill(m *Model) {
-	if o.Mesh == (Mesh{}) {
-		o.Mesh = DefaultMesh
-	}
-	o.Heights = cmp.Or(o.Heights, 5)
-	o.Pitches = cmp.Or(o.Pitches, 7)
+	o.Heights = cmp.Or(o.Heights, 6)
+	o.Pitches = cmp.Or(o.Pitches, 9)
+	o.Tolerance = cmp.Or(o.Tolerance, .005)
 	least := .05
-	if len(m.craft.Floats) > 0 {
-		pitch, height := m.craft.restPitch()
-		least = math.Min(least, math.Max(.01, .9*m.under.ClearanceFor(height, pitch)))
+	if rest, ok := m.craft.Rest(); ok {
+		least = math.Min(least, math.Max(.01, .9*m.low.ClearanceFor(rest.Height, rest.Pitch)))
 	}
-	o.ClearanceMin = cmp.Or(o.ClearanceMin, least)
-	o.ClearanceMax = cmp.Or(o.ClearanceMax, 2)
 	if o.PitchMin == 0 && o.PitchMax == 0 {
-		o.PitchMin, o.PitchMax = -4*math.Pi/180, 12*math.Pi/180
+		o.PitchMin, o.PitchMax = Radians(-8), Radians(16)
 	}
+	if o.PitchMin < o.PitchMax && math.Abs(o.PitchMin) <= maxMapPitch && math.Abs(o.PitchMax) <= maxMapPitch {
+		floor := m.low.leastClearance(o.PitchMin, o.PitchMax)
+		o.ClearanceMin = math.Max(cmp.Or(o.ClearanceMin, least), floor)
+	}
+	o.ClearanceMax = cmp.Or(o.ClearanceMax, 3)
 }
 
 // With fewer places than these the values and slopes there do not fix the terms; with
 // more there are terms past maxCoef.
 const minNodes, maxNodes = 4, 12
 
+// maxMapPitch is the pitch that no map goes beyond, rad.
+const maxMapPitch = math.Pi / 6
+
 func (o *MapOptions) check() error {
 	if !(o.ClearanceMin > 0 && o.ClearanceMax > o.ClearanceMin && o.ClearanceMax <= 100) {
 		return fmt.Errorf("the map's clearances run from %v to %v m; they must rise, from above 0 to 100 m at most", o.ClearanceMin, o.ClearanceMax)
 	}
-	if !(o.PitchMin < o.PitchMax && o.PitchMin >= -math.Pi/6 && o.PitchMax <= math.Pi/6) {
-		return fmt.Errorf("the map's pitch runs from %.3g to %.3g degrees; it must rise, within ±30 degrees", deg(o.PitchMin), deg(o.PitchMax))
+	if !(o.PitchMin < o.PitchMax && o.PitchMin >= -maxMapPitch && o.PitchMax <= maxMapPitch) {
+		return fmt.Errorf("the map's pitch runs from %.3g to %.3g degrees; it must rise, within ±30 degrees", Degrees(o.PitchMin), Degrees(o.PitchMax))
+	}
+	if !(o.Tolerance > 0 && o.Tolerance <= hopeless) {
+		return fmt.Errorf("the map's tolerance is %v; give one above 0 and up to %v", o.Tolerance, hopeless)
 	}
 	if o.Heights < minNodes || o.Heights > maxNodes || o.Pitches < minNodes || o.Pitches > maxNodes {
 		return fmt.Errorf("the map is to be made from %d clearances and %d pitches; give %d to %d of each", o.Heights, o.Pitches, minNodes, maxNodes)
 	}
 	return nil
 }
-
-func deg(rad float64) float64 { return rad * 180 / math.Pi }
 
 // The quantities that a map holds, all per dynamic pressure.
 const (
@@ -96,10 +102,12 @@ const (
 // pitch and in log(clearance + a length), since the water is felt the more the
 // nearer it is.
 type Map struct {
-	model  *Model
-	opt    MapOptions
-	panels []mapPanel
-	solves int
+	model      *Model
+	opt        MapOptions
+	clearances logScale
+	panels     []mapPanel
+	solves     int
+	err        MapError
 }
 
 type mapPanel struct {
@@ -110,48 +118,145 @@ type mapPanel struct {
 	// term side by side, so that their sums do not wait for each other.
 	still [][withDerivatives]float64
 	rates [][quantities - withDerivatives]float64
+	// The section lift of every strip, as many terms as rates; nil where none is known.
+	strips [][]float64
 }
 
-// nearWater is the length a of log(clearance + a), in least clearances.
-const nearWater = 1.0
-
-func (o *MapOptions) scale(clearance float64) (s, ds float64) {
-	a := nearWater * o.ClearanceMin
-	lo, hi := math.Log(o.ClearanceMin+a), math.Log(o.ClearanceMax+a)
-	return 2*(math.Log(clearance+a)-lo)/(hi-lo) - 1, 2 / (hi - lo) / (clearance + a)
+// logScale maps clearances, m, to -1..1 by their logarithm, after a length of one
+// least clearance is added.
+type logScale struct {
+	min, max, shift float64
+	by, less        float64 // scaled = log(clearance + shift) by - less
 }
 
-func (o *MapOptions) unscale(s float64) float64 {
-	a := nearWater * o.ClearanceMin
-	lo, hi := math.Log(o.ClearanceMin+a), math.Log(o.ClearanceMax+a)
-	c := math.Exp(lo+(s+1)/2*(hi-lo)) - a
-	return math.Min(o.ClearanceMax, math.Max(o.ClearanceMin, c))
+func newLogScale(lo, hi float64) logScale {
+	l := logScale{min: lo, max: hi, shift: lo}
+	from, to := math.Log(lo+l.shift), math.Log(hi+l.shift)
+	l.by = 2 / (to - from)
+	l.less = from*l.by + 1
+	return l
 }
 
-// BuildMap solves for the nodes, in parallel, and fits the map. It is an error if
-// the craft does not pass Check, the options make no sense, or the context is
-// cancelled.
+// to returns the scaled clearance and its slope, 1/m.
+func (l *logScale) to(clearance float64) (s, ds float64) {
+	return math.Log(clearance+l.shift)*l.by - l.less, l.by / (clearance + l.shift)
+}
+
+func (l *logScale) from(s float64) float64 {
+	return math.Min(l.max, math.Max(l.min, math.Exp((s+l.less)/l.by)-l.shift))
+}
+
+// MapNode is what a map is fitted to at one clearance and pitch.
+type MapNode struct {
+	LoadsPerQ
+	ByHeight    LoadsPerQ // per m of the datum's height, pitch held
+	ByPitch     LoadsPerQ // per rad about the datum, its height held
+	ByHeaveRate LoadsPerQ // per (datum's upward speed / U)
+	ByPitchRate LoadsPerQ // per 1/m: (nose-up pitch rate about the datum) / U
+	// StripLift holds the section lift coefficients of the wings' strips, in the order of
+	// the lattice; nil leaves the map without.
+	StripLift []float64
+}
+
+// BuildMap is [Model.BuildMap] with the default mesh. It also returns [Problems] if
+// the craft fails Check.
 func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
-	mo, err := NewModel(c, o.Mesh)
+	m, err := NewModel(c, Mesh{})
 	if err != nil {
 		return nil, err
 	}
+	return m.BuildMap(ctx, o)
+}
+
+// BuildMap solves the lattice at the nodes, in parallel, and fits the map. It
+// returns an error if an option is out of range or the context is cancelled.
+func (m *Model) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
+	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
+		pitched, err := m.lattice.AtPitch(ctx, pitch)
+		if err != nil {
+			return nil, err
+		}
+		return func(clearance float64) (MapNode, error) {
+			s, err := pitched.Solve(ctx, m.low.HeightFor(clearance, pitch))
+			if err != nil {
+				return MapNode{}, err
+			}
+			return m.node(s), nil
+		}, nil
+	})
+}
+
+func (m *Model) node(s *vlm.Solution) MapNode {
+	loads := func(l vlm.Load) LoadsPerQ { return LoadsPerQ{Lift: l.Lift(), Drag: l.Drag(), Moment: l.Pitching()} }
+	d := &s.Derivatives
+	return MapNode{
+		LoadsPerQ: loads(s.Total), ByHeight: loads(d.Height), ByPitch: loads(d.Pitch),
+		ByHeaveRate: loads(d.HeaveRate), ByPitchRate: loads(d.PitchRate),
+		StripLift: m.stripLift(s),
+	}
+}
+
+// FitMap fits a map to loads that come from elsewhere than the lattice: a formula, a
+// measurement. loads is asked at the nodes, one at a time a goroutine; its error ends
+// the work and is returned.
+func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, pitch float64) (MapNode, error)) (*Map, error) {
+	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
+		return func(clearance float64) (MapNode, error) { return loads(clearance, pitch) }, nil
+	})
+}
+
+// source returns the loads at one pitch, as a function of the clearance.
+type source func(pitch float64) (func(clearance float64) (MapNode, error), error)
+
+// fitMap fits a map to the nodes that the source returns, looks how far it strays from
+// the source between them, and takes more nodes until that is within the tolerance.
+func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source) (*Map, error) {
 	o.fill(mo)
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	m := &Map{model: mo, opt: o}
-	edges := append([]float64{o.PitchMin}, mo.under.kinks(o.PitchMin, o.PitchMax)...)
+	solves := 0
+	for {
+		m, err := mo.fitOnce(ctx, o, at)
+		if err != nil {
+			return nil, err
+		}
+		asked, err := m.compare(ctx, at)
+		if err != nil {
+			return nil, err
+		}
+		solves += m.solves + asked
+		m.solves = solves
+		if m.err.within(o.Tolerance) {
+			return m, nil
+		}
+		if o.Heights == maxNodes && o.Pitches == maxNodes {
+			if m.err.within(hopeless) {
+				return m, nil
+			}
+			return nil, fmt.Errorf("the loads cannot be put on a map: from %d by %d nodes it still strays by %.1f %% of the lift at a clearance of %.2f m and %.1f degrees of pitch; ask for a narrower range of clearances or pitches",
+				o.Heights, o.Pitches, 100*m.err.Lift, m.err.Clearance, Degrees(m.err.Pitch))
+		}
+		o.Heights, o.Pitches = min(maxNodes, o.Heights+2), min(maxNodes, o.Pitches+2)
+	}
+}
+
+// hopeless is how far a map may stray at most, as MapError counts.
+const hopeless = .05
+
+// fitOnce fits a map to one set of nodes.
+func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, error) {
+	m := &Map{model: mo, opt: o, clearances: newLogScale(o.ClearanceMin, o.ClearanceMax)}
+	edges := append([]float64{o.PitchMin}, mo.low.kinks(o.PitchMin, o.PitchMax)...)
 	edges = append(edges, o.PitchMax)
 
-	type node struct {
-		panel  int
-		pitch  float64
-		places []float64 // clearances
-		sol    []*vlm.Solution
-		slope  float64
+	type column struct { // the nodes of one pitch
+		panel      int
+		pitch      float64
+		clearances []float64
+		nodes      []MapNode
 	}
-	var nodes []node
+	var columns []column
 	for i := 1; i < len(edges); i++ {
 		n := o.Pitches
 		if share := (edges[i] - edges[i-1]) / (o.PitchMax - o.PitchMin); share < .5 {
@@ -160,29 +265,29 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 		m.panels = append(m.panels, mapPanel{from: edges[i-1], to: edges[i], nh: o.Heights + 4, np: n + 3, rh: o.Heights - 1, rp: n - 1})
 		for k := range n {
 			t := -math.Cos(math.Pi * (float64(k) + .5) / float64(n))
-			nd := node{panel: i - 1, pitch: edges[i-1] + (t+1)/2*(edges[i]-edges[i-1])}
+			c := column{panel: i - 1, pitch: edges[i-1] + (t+1)/2*(edges[i]-edges[i-1])}
 			for j := range o.Heights {
-				nd.places = append(nd.places, o.unscale(-math.Cos(math.Pi*(float64(j)+.5)/float64(o.Heights))))
+				c.clearances = append(c.clearances, m.clearances.from(-math.Cos(math.Pi*(float64(j)+.5)/float64(o.Heights))))
 			}
-			nd.sol = make([]*vlm.Solution, len(nd.places))
-			nd.slope = mo.under.keel(nd.pitch).slope
-			nodes = append(nodes, nd)
+			c.nodes = make([]MapNode, len(c.clearances))
+			columns = append(columns, c)
 		}
 	}
-	total := len(nodes) * o.Heights
+	total := len(columns) * o.Heights
 	var done atomic.Int64
 	progress := make(chan struct{}, 1)
 	progress <- struct{}{}
-	err = each(ctx, len(nodes), func(i int) error {
-		pose, err := mo.lattice.AtPitch(ctx, nodes[i].pitch)
+	err := parallel.EachOf(ctx, len(columns), mo.workers(), func(i int) error {
+		c := &columns[i]
+		node, err := at(c.pitch)
 		if err != nil {
 			return err
 		}
-		for j, cl := range nodes[i].places {
+		for j, cl := range c.clearances {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if nodes[i].sol[j], err = pose.Solve(ctx, mo.under.HeightFor(cl, nodes[i].pitch)); err != nil {
+			if c.nodes[j], err = node(cl); err != nil {
 				return err
 			}
 			if d := done.Add(1); o.Progress != nil {
@@ -200,12 +305,13 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 	for p := range m.panels {
 		pan := &m.panels[p]
 		var rows []fitRow
-		for _, nd := range nodes {
-			if nd.panel != p {
+		for _, c := range columns {
+			if c.panel != p {
 				continue
 			}
-			for j, s := range nd.sol {
-				rows = append(rows, newFitRow(&o, pan, nd.places[j], nd.pitch, nd.slope, s))
+			slope := mo.low.At(c.pitch).DepthByPitch
+			for j := range c.nodes {
+				rows = append(rows, newFitRow(&m.clearances, pan, c.clearances[j], c.pitch, slope, &c.nodes[j]))
 			}
 		}
 		if err := pan.fit(rows); err != nil {
@@ -216,31 +322,31 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 }
 
 // For returns the map for a craft with the same wings and other weights, pilot, tow
-// or floats, at no cost. It is an error if the wings differ or the craft does not
-// pass Check.
+// or floats, at no cost. It returns [Problems] if the craft fails Check, and an
+// error that wraps ErrOtherWings if its wings differ.
 func (m *Map) For(c *Craft) (*Map, error) {
-	if p := c.Check(); p != nil {
-		return nil, p
+	mo, err := m.model.For(c)
+	if err != nil {
+		return nil, err
 	}
-	if !reflect.DeepEqual(c.Wings, m.model.craft.Wings) {
-		return nil, fmt.Errorf("the map was made for the wings of %q; those of %q differ and need a map of their own", m.model.craft.Name, c.Name)
-	}
-	mo, n := *m.model, *m
-	mo.craft, n.model = c, &mo
+	n := *m
+	n.model = mo
 	return &n, nil
 }
 
-// fitRow is one node as the fit sees it: place in the panel's square, values and
+// fitRow is one node as the fit sees it: its place in the panel's square, values and
 // slopes there.
 type fitRow struct {
 	s, t   float64
-	value  [quantities]float64
+	value  [withDerivatives]float64
 	ds, dt [withDerivatives]float64
+	rate   [quantities - withDerivatives]float64
+	strips []float64
 }
 
-func newFitRow(o *MapOptions, pan *mapPanel, clearance, pitch, slope float64, sol *vlm.Solution) fitRow {
-	var r fitRow
-	s, ds := o.scale(clearance)
+func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *MapNode) fitRow {
+	r := fitRow{strips: n.StripLift}
+	s, ds := l.to(clearance)
 	r.s, r.t = s, pan.scale(pitch)
 	half := (pan.to - pan.from) / 2
 	set := func(q int, v, byH, byP float64) {
@@ -249,26 +355,31 @@ func newFitRow(o *MapOptions, pan *mapPanel, clearance, pitch, slope float64, so
 		// Along the pitch at a fixed clearance the height changes with the lowest point.
 		r.dt[q] = (byP + byH*slope) * half
 	}
-	h, p := sol.Derivatives.Height, sol.Derivatives.Pitch
-	set(qLift, sol.Total.Lift(), h.Lift(), p.Lift())
-	set(qMoment, sol.Total.Pitching(), h.Pitching(), p.Pitching())
-	set(qDrag, sol.Total.Drag(), h.Drag(), p.Drag())
-	for q, l := range map[int]vlm.Load{qLiftHeave: sol.Derivatives.HeaveRate, qLiftTurn: sol.Derivatives.PitchRate} {
-		r.value[q], r.value[q+1], r.value[q+2] = l.Lift(), l.Pitching(), l.Drag()
+	h, p := n.ByHeight, n.ByPitch
+	set(qLift, n.Lift, h.Lift, p.Lift)
+	set(qMoment, n.Moment, h.Moment, p.Moment)
+	set(qDrag, n.Drag, h.Drag, p.Drag)
+	for q, l := range map[int]LoadsPerQ{qLiftHeave: n.ByHeaveRate, qLiftTurn: n.ByPitchRate} {
+		q -= withDerivatives
+		r.rate[q], r.rate[q+1], r.rate[q+2] = l.Lift, l.Moment, l.Drag
 	}
 	return r
 }
 
 func (p *mapPanel) scale(pitch float64) float64 { return 2*(pitch-p.from)/(p.to-p.from) - 1 }
 
-// chebyshev fills v with the Chebyshev polynomials at x and d with their slopes.
+// chebyshev fills v with the Chebyshev polynomials at x and, if it is not nil, d with
+// their slopes.
 func chebyshev(x float64, v, d []float64) {
-	v[0], d[0] = 1, 0
-	if len(v) > 1 {
-		v[1], d[1] = x, 1
-	}
+	v[0], v[1] = 1, x
 	for i := 2; i < len(v); i++ {
 		v[i] = 2*x*v[i-1] - v[i-2]
+	}
+	if d == nil {
+		return
+	}
+	d[0], d[1] = 0, 1
+	for i := 2; i < len(d); i++ {
 		d[i] = 2*v[i-1] + 2*x*d[i-1] - d[i-2]
 	}
 }
@@ -277,75 +388,85 @@ func chebyshev(x float64, v, d []float64) {
 // and so carry more coefficients than there are nodes; the others are fitted to
 // their values by the lower ones alone.
 func (p *mapPanel) fit(rows []fitRow) error {
-	for _, part := range []struct {
-		from, to, nh, np int
-		slopes           bool
-	}{
-		{0, withDerivatives, p.nh, p.np, true},
-		{withDerivatives, quantities, p.rh, p.rp, false},
-	} {
-		eq := len(rows)
-		if part.slopes {
-			eq *= 3
-		}
-		// The product of the two polynomials that vanish at the nodes has no value and
-		// no slope at any node: terms high in both height and pitch cannot be found.
-		var terms [][2]int
-		for j := range part.nh {
-			for k := range part.np {
-				if j <= p.rh || k <= p.rp {
-					terms = append(terms, [2]int{j, k})
-				}
-			}
-		}
-		a := mat.NewDense(eq, len(terms), nil)
-		b := mat.NewDense(eq, part.to-part.from, nil)
-		tv, td := make([]float64, part.np), make([]float64, part.np)
-		sv, sd := make([]float64, part.nh), make([]float64, part.nh)
-		for i, r := range rows {
-			chebyshev(r.s, sv, sd)
-			chebyshev(r.t, tv, td)
-			put := func(row int, s, t []float64, w float64) {
-				for i, jk := range terms {
-					a.Set(row, i, w*s[jk[0]]*t[jk[1]])
-				}
-			}
-			put(i, sv, tv, 1)
-			for q := part.from; q < part.to; q++ {
-				b.Set(i, q-part.from, r.value[q])
-			}
-			if !part.slopes {
-				continue
-			}
-			// A slope of a polynomial of degree n is up to n^2 times its value: weighed
-			// down, the slopes help without drowning the values.
-			ws, wt := 1/float64(part.nh), 1/float64(part.np)
-			put(len(rows)+i, sd, tv, ws)
-			put(2*len(rows)+i, sv, td, wt)
-			for q := part.from; q < part.to; q++ {
-				b.Set(len(rows)+i, q-part.from, ws*r.ds[q])
-				b.Set(2*len(rows)+i, q-part.from, wt*r.dt[q])
-			}
-		}
-		var qr mat.QR
-		qr.Factorize(a)
-		var x mat.Dense
-		if err := qr.SolveTo(&x, false, b); err != nil {
-			return fmt.Errorf("the map could not be fitted between %.2f and %.2f degrees of pitch: %w", deg(p.from), deg(p.to), err)
-		}
-		if part.slopes {
-			p.still = make([][withDerivatives]float64, part.nh*part.np)
-		} else {
-			p.rates = make([][quantities - withDerivatives]float64, part.nh*part.np)
-		}
-		for i, jk := range terms {
-			to := jk[0]*part.np + jk[1]
-			if part.slopes {
-				copy(p.still[to][:], x.RawRowView(i))
-			} else {
-				copy(p.rates[to][:], x.RawRowView(i))
+	still, err := p.leastSquares(rows, p.nh, p.np, withDerivatives,
+		func(r *fitRow) []float64 { return r.value[:] },
+		func(r *fitRow) (ds, dt []float64) { return r.ds[:], r.dt[:] })
+	if err != nil {
+		return err
+	}
+	rates, err := p.leastSquares(rows, p.rh, p.rp, quantities-withDerivatives,
+		func(r *fitRow) []float64 { return r.rate[:] }, nil)
+	if err != nil {
+		return err
+	}
+	p.still = make([][withDerivatives]float64, len(still))
+	for i := range still {
+		copy(p.still[i][:], still[i])
+	}
+	p.rates = make([][quantities - withDerivatives]float64, len(rates))
+	for i := range rates {
+		copy(p.rates[i][:], rates[i])
+	}
+	if n := len(rows[0].strips); n > 0 {
+		p.strips, err = p.leastSquares(rows, p.rh, p.rp, n, func(r *fitRow) []float64 { return r.strips }, nil)
+	}
+	return err
+}
+
+// leastSquares returns the coefficients of n quantities, a row a term, from their
+// values at the nodes and, where slopes is not nil, from their slopes.
+func (p *mapPanel) leastSquares(rows []fitRow, nh, np, n int, values func(*fitRow) []float64, slopes func(*fitRow) (ds, dt []float64)) ([][]float64, error) {
+	eq := len(rows)
+	if slopes != nil {
+		eq *= 3
+	}
+	// The product of the two polynomials that vanish at the nodes has no value and
+	// no slope at any node: terms high in both height and pitch cannot be found.
+	var terms [][2]int
+	for j := range nh {
+		for k := range np {
+			if j <= p.rh || k <= p.rp {
+				terms = append(terms, [2]int{j, k})
 			}
 		}
 	}
-	return nil
+	a := mat.NewDense(eq, len(terms), nil)
+	b := mat.NewDense(eq, n, nil)
+	tv, td := make([]float64, np), make([]float64, np)
+	sv, sd := make([]float64, nh), make([]float64, nh)
+	for i := range rows {
+		r := &rows[i]
+		chebyshev(r.s, sv, sd)
+		chebyshev(r.t, tv, td)
+		put := func(row int, s, t, v []float64, w float64) {
+			for i, jk := range terms {
+				a.Set(row, i, w*s[jk[0]]*t[jk[1]])
+			}
+			for q, x := range v {
+				b.Set(row, q, w*x)
+			}
+		}
+		put(i, sv, tv, values(r), 1)
+		if slopes != nil {
+			// A slope of a polynomial of degree n is up to n^2 times its value: weighed
+			// down, the slopes help without drowning the values.
+			ds, dt := slopes(r)
+			put(len(rows)+i, sd, tv, ds, 1/float64(nh))
+			put(2*len(rows)+i, sv, td, dt, 1/float64(np))
+		}
+	}
+	var qr mat.QR
+	qr.Factorize(a)
+	var x mat.Dense
+	if err := qr.SolveTo(&x, false, b); err != nil {
+		return nil, fmt.Errorf("the map could not be fitted between %.2f and %.2f degrees of pitch: %w", Degrees(p.from), Degrees(p.to), err)
+	}
+	out := make([][]float64, nh*np)
+	for i := range out {
+		out[i] = make([]float64, n)
+	}
+	for i, jk := range terms {
+		copy(out[jk[0]*np+jk[1]], x.RawRowView(i))
+	}
+	return out, nil
 }

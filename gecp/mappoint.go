@@ -8,21 +8,74 @@ import (
 // nose-up positive) per dynamic pressure, or their change with something.
 type LoadsPerQ struct{ Lift, Drag, Moment float64 }
 
-// MapPoint is what a Map says of one clearance and pitch.
+// MapPoint is what a Map says of one clearance and pitch, the craft at rest against
+// its path: no heave, no turning.
 type MapPoint struct {
 	Clearance, Height, Pitch float64 // m, m, rad
 	LoadsPerQ
 	ByHeight    LoadsPerQ // per m of the datum's height, pitch held
 	ByPitch     LoadsPerQ // per rad about the datum, its height held
-	ByHeaveRate LoadsPerQ // per (datum's upward speed / U)
-	ByPitchRate LoadsPerQ // per 1/m: (nose-up turning speed about the datum) / U
-
-	keel keel
+	LowestPoint LowestPoint
 }
 
-// Range returns the clearances (m) and pitches (rad) between which the map answers.
-func (m *Map) Range() (clearanceMin, clearanceMax, pitchMin, pitchMax float64) {
-	return m.opt.ClearanceMin, m.opt.ClearanceMax, m.opt.PitchMin, m.opt.PitchMax
+// PitchNeutralPoint returns where the change of the lift with pitch about the datum
+// acts, its height held.
+func (p MapPoint) PitchNeutralPoint() Position {
+	return PositionAt(-p.ByPitch.Moment / p.ByPitch.Lift)
+}
+
+// HeightNeutralPoint returns where the change of the lift with height acts, the
+// pitch held.
+func (p MapPoint) HeightNeutralPoint() Position {
+	return PositionAt(-p.ByHeight.Moment / p.ByHeight.Lift)
+}
+
+// Close reports whether the point lies so near to the water that the derivatives are
+// not good; see CloseGap.
+func (p MapPoint) Close() bool { return p.LowestPoint.Close(p.Clearance) }
+
+// CP returns the centre of pressure of lift and induced drag.
+func (p MapPoint) CP() Position { return RotationAt(p.Pitch).CP(p.Drag, p.Lift, p.Moment) }
+
+// UnsteadyLoads are the loads at one clearance and pitch and their changes with the
+// rates, without slopes.
+type UnsteadyLoads struct {
+	Steady      LoadsPerQ
+	ByHeaveRate LoadsPerQ // per (datum's upward speed / U)
+	ByPitchRate LoadsPerQ // per 1/m: (nose-up pitch rate about the datum) / U
+}
+
+// MapRange is the clearances, m, and pitches, rad, between which a map answers.
+type MapRange struct{ ClearanceMin, ClearanceMax, PitchMin, PitchMax float64 }
+
+// Range returns the map's range.
+func (m *Map) Range() MapRange {
+	o := &m.opt
+	return MapRange{o.ClearanceMin, o.ClearanceMax, o.PitchMin, o.PitchMax}
+}
+
+// Kinks returns the pitches within the map, rad, rising, at which the lowest point jumps
+// from one wing or edge to another: at a clearance held, lift and moment have a step
+// there.
+func (m *Map) Kinks() []float64 {
+	k := make([]float64, len(m.panels)-1)
+	for i := range k {
+		k[i] = m.panels[i].to
+	}
+	return k
+}
+
+// Model returns the model that the map was made from.
+func (m *Map) Model() *Model { return m.model }
+
+// Clearances returns n clearances, 2 or more, from the lowest to the highest of the
+// map, m, closer together near the water.
+func (m *Map) Clearances(n int) []float64 {
+	c := make([]float64, n)
+	for i := range c {
+		c[i] = m.clearances.from(2*float64(i)/float64(n-1) - 1)
+	}
+	return c
 }
 
 // Solves returns the number of solutions of the lattice that the map was fitted to.
@@ -42,13 +95,14 @@ func (e *RangeError) Error() string {
 // slack lets a value on the border of the range count as inside.
 const slack = 1e-12
 
-func (m *Map) check(clearance, pitch float64) error {
-	o := &m.opt
+// Check returns nil for a clearance, m, and a pitch, rad, within the range, and a
+// *RangeError otherwise.
+func (o MapRange) Check(clearance, pitch float64) error {
 	if !(clearance >= o.ClearanceMin-slack && clearance <= o.ClearanceMax+slack) {
 		return &RangeError{"clearance", clearance, o.ClearanceMin, o.ClearanceMax, "m"}
 	}
 	if !(pitch >= o.PitchMin-slack && pitch <= o.PitchMax+slack) {
-		return &RangeError{"pitch", deg(pitch), deg(o.PitchMin), deg(o.PitchMax), "degrees"}
+		return &RangeError{"pitch", Degrees(pitch), Degrees(o.PitchMin), Degrees(o.PitchMax), "degrees"}
 	}
 	return nil
 }
@@ -56,20 +110,18 @@ func (m *Map) check(clearance, pitch float64) error {
 // At returns the loads at a clearance, m, and a pitch, rad. Outside the map's
 // range it is a *RangeError; a map never extrapolates.
 func (m *Map) At(clearance, pitch float64) (MapPoint, error) {
-	if err := m.check(clearance, pitch); err != nil {
+	if err := m.Range().Check(clearance, pitch); err != nil {
 		return MapPoint{}, err
 	}
-	p := m.at(clearance, pitch)
-	m.rates(&p)
-	return p, nil
+	return m.at(clearance, pitch), nil
 }
 
 // AtHeight is At for a height of the datum instead of a clearance, both m.
 func (m *Map) AtHeight(height, pitch float64) (MapPoint, error) {
-	if err := m.check(m.opt.ClearanceMin, pitch); err != nil {
+	if err := m.Range().Check(m.opt.ClearanceMin, pitch); err != nil {
 		return MapPoint{}, err
 	}
-	return m.At(m.model.under.ClearanceFor(height, pitch), pitch)
+	return m.At(m.model.low.ClearanceFor(height, pitch), pitch)
 }
 
 const maxCoef = 16
@@ -82,16 +134,20 @@ func (m *Map) panel(pitch float64) *mapPanel {
 	return &m.panels[i]
 }
 
-// at is At without the check and without the rates' part.
+// at is At without the check.
 func (m *Map) at(clearance, pitch float64) MapPoint {
-	pan := m.panel(pitch)
-	low := m.model.under.keel(pitch)
-	s, ds := m.opt.scale(clearance)
+	return m.atPanel(m.panel(pitch), clearance, pitch)
+}
+
+// atPanel is at from a panel that the pitch lies in, or at the border of.
+func (m *Map) atPanel(pan *mapPanel, clearance, pitch float64) MapPoint {
+	low := m.model.low.At(pitch)
+	s, ds := m.clearances.to(clearance)
 	var sv, sd, tv, td [maxCoef]float64
 	chebyshev(s, sv[:pan.nh], sd[:pan.nh])
 	chebyshev(pan.scale(pitch), tv[:pan.np], td[:pan.np])
 	dt := 2 / (pan.to - pan.from)
-	out := MapPoint{Clearance: clearance, Height: clearance + low.depth, Pitch: pitch, keel: low}
+	out := MapPoint{Clearance: clearance, Height: clearance + low.Depth, Pitch: pitch, LowestPoint: low}
 	var v, byH, byP [withDerivatives]float64
 	row := pan.still
 	for j := range pan.nh {
@@ -117,7 +173,7 @@ func (m *Map) at(clearance, pitch float64) MapPoint {
 	}
 	for q := range v {
 		byH[q] *= ds
-		byP[q] = byP[q]*dt - byH[q]*low.slope
+		byP[q] = byP[q]*dt - byH[q]*low.DepthByPitch
 	}
 	out.LoadsPerQ = LoadsPerQ{v[qLift], v[qDrag], v[qMoment]}
 	out.ByHeight = LoadsPerQ{byH[qLift], byH[qDrag], byH[qMoment]}
@@ -125,26 +181,77 @@ func (m *Map) at(clearance, pitch float64) MapPoint {
 	return out
 }
 
-// rates fills in the derivatives with the rates.
-func (m *Map) rates(p *MapPoint) {
-	pan := m.panel(p.Pitch)
-	s, _ := m.opt.scale(p.Clearance)
-	var sv, tv, slope [maxCoef]float64
-	nh, np := pan.rh, pan.rp
-	chebyshev(s, sv[:nh], slope[:nh])
-	chebyshev(pan.scale(p.Pitch), tv[:np], slope[:np])
-	var v [quantities - withDerivatives]float64
-	for j := range nh {
-		for k, c := range pan.rates[j*np : (j+1)*np] {
-			w := sv[j] * tv[k]
-			for q, x := range c {
-				v[q] += x * w
+// UnsteadyAt returns the loads and their changes with the rates at a clearance, m, and
+// a pitch, rad, which must lie within the map's range: it does not check, for a
+// flight asks it some thousand times.
+func (m *Map) UnsteadyAt(clearance, pitch float64) UnsteadyLoads {
+	p := m.panel(pitch)
+	var s, t [maxCoef]float64
+	at, _ := m.clearances.to(clearance)
+	chebyshev(at, s[:p.nh], nil)
+	chebyshev(p.scale(pitch), t[:p.np], nil)
+	// All sums side by side, so that none waits for another.
+	var v0, v1, v2 float64
+	row := p.still
+	for _, sj := range s[:p.nh] {
+		for k := range row[:p.np] {
+			c, w := &row[k], sj*t[k&(maxCoef-1)]
+			v0 += c[0] * w
+			v1 += c[1] * w
+			v2 += c[2] * w
+		}
+		row = row[p.np:]
+	}
+	var r0, r1, r2, r3, r4, r5 float64
+	rate := p.rates
+	for _, sj := range s[:p.rh] {
+		for k := range rate[:p.rp] {
+			c, w := &rate[k], sj*t[k&(maxCoef-1)]
+			r0 += c[0] * w
+			r1 += c[1] * w
+			r2 += c[2] * w
+			r3 += c[3] * w
+			r4 += c[4] * w
+			r5 += c[5] * w
+		}
+		rate = rate[p.rp:]
+	}
+	v := [withDerivatives]float64{v0, v1, v2}
+	r := [quantities - withDerivatives]float64{r0, r1, r2, r3, r4, r5}
+	rates := func(lift int) LoadsPerQ {
+		q := lift - withDerivatives
+		return LoadsPerQ{Lift: r[q], Moment: r[q+1], Drag: r[q+2]}
+	}
+	return UnsteadyLoads{
+		Steady:      LoadsPerQ{Lift: v[qLift], Drag: v[qDrag], Moment: v[qMoment]},
+		ByHeaveRate: rates(qLiftHeave),
+		ByPitchRate: rates(qLiftTurn),
+	}
+}
+
+// CriticalStrip returns the strip nearest to its section's limit at a clearance, m, and
+// a pitch, rad; ok is false for a map that was fitted to loads without strips.
+// Outside the map's range it returns a *RangeError.
+func (m *Map) CriticalStrip(clearance, pitch float64) (c CriticalStrip, ok bool, err error) {
+	if err := m.Range().Check(clearance, pitch); err != nil {
+		return CriticalStrip{}, false, err
+	}
+	p := m.panel(pitch)
+	if p.strips == nil {
+		return CriticalStrip{}, false, nil
+	}
+	var s, t [maxCoef]float64
+	at, _ := m.clearances.to(clearance)
+	chebyshev(at, s[:p.rh], nil)
+	chebyshev(p.scale(pitch), t[:p.rp], nil)
+	lift := make([]float64, len(p.strips[0]))
+	for j := range p.rh {
+		for k := range p.rp {
+			w := s[j] * t[k]
+			for i, c := range p.strips[j*p.rp+k] {
+				lift[i] += w * c
 			}
 		}
 	}
-	at := func(q int) LoadsPerQ {
-		q -= withDerivatives
-		return LoadsPerQ{Lift: v[q], Moment: v[q+1], Drag: v[q+2]}
-	}
-	p.ByHeaveRate, p.ByPitchRate = at(qLiftHeave), at(qLiftTurn)
+	return m.model.criticalStrip(func(i int) float64 { return lift[i] }), true, nil
 }

@@ -19,7 +19,7 @@ import (
 func TestMeshStudy(t *testing.T) {
 	const pitch = 3 * math.Pi / 180
 	clearances := []float64{.1, .5}
-	meshes := []Mesh{{2, 4}, {3, 6}, {4, 6}, DefaultMesh, {4, 10}, {6, 8}, {6, 12}, {8, 16}, {12, 24}}
+	meshes := []Mesh{{2, 4}, {3, 6}, {4, 6}, DefaultMesh(), {4, 10}, {6, 8}, {6, 12}, {8, 16}, {12, 24}}
 	for name, c := range demoCrafts(t) {
 		type result struct {
 			cells    int
@@ -35,10 +35,10 @@ func TestMeshStudy(t *testing.T) {
 			pose, err = mo.lattice.AtPitch(t.Context(), pitch)
 			require.NoError(t, err)
 			for i, cl := range clearances {
-				s, err := pose.Solve(t.Context(), mo.under.HeightFor(cl, pitch))
+				s, err := pose.Solve(t.Context(), mo.low.HeightFor(cl, pitch))
 				require.NoError(t, err)
 				r.lift[i] = s.Total.Lift()
-				r.cp[i] = centreOfPressure(s.Total.Drag(), s.Total.Lift(), s.Total.Pitching(), pitch).X
+				r.cp[i] = RotationAt(pitch).CP(s.Total.Drag(), s.Total.Lift(), s.Total.Pitching()).X
 			}
 			r.took = time.Since(t0)
 			return r
@@ -63,7 +63,7 @@ func TestMeshStudy(t *testing.T) {
 			}
 			t.Logf("%-24s %2d x %2d %4d cells  clearance %.1f m: lift %+.2f %% CP %+.2f %%   %.1f m: lift %+.2f %% CP %+.2f %% of the mean chord   %v",
 				name, m.Rows, m.Strips, r.cells, clearances[0], dl[0], dc[0], clearances[1], dl[1], dc[1], r.took.Round(100*time.Microsecond))
-			if m == DefaultMesh {
+			if m == DefaultMesh() {
 				held := .6
 				switch {
 				case strings.Contains(name, "reedling"):

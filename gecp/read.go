@@ -306,7 +306,7 @@ func (d *decoder) mistyped(t json.Token, path, meant string) {
 }
 
 func (d *decoder) list(v reflect.Value, path string) {
-	most := counts[section(path)].most
+	most := counts()[section(path)].most
 	known, more := len(d.problems), d.more
 	n := 0
 	for ; d.json.More(); n++ {
@@ -335,6 +335,10 @@ func (d *decoder) object(v reflect.Value, path string) {
 		for i < len(keys) && keys[i].name != name {
 			i++
 		}
+		if path == "" && name == viewBlock {
+			d.skip(t)
+			continue
+		}
 		if i == len(keys) {
 			d.skip(t)
 			if d.full() {
@@ -353,7 +357,7 @@ func (d *decoder) object(v reflect.Value, path string) {
 		at := below(path, name)
 		d.value(t, v.Field(i), at)
 		// Zero stands for an absent value, and Check would let it pass.
-		if l, ok := limits[section(at)]; ok && v.Field(i).IsZero() && l.lo > 0 && !d.broken(at) {
+		if l, ok := limits()[section(at)]; ok && v.Field(i).IsZero() && l.lo > 0 && !d.broken(at) {
 			d.add(at, "%s", l.sentence(name, 0))
 		}
 	}
@@ -364,6 +368,10 @@ func (d *decoder) object(v reflect.Value, path string) {
 		}
 	}
 }
+
+// viewBlock is the key of a block in which a program keeps how it shows the craft; the
+// reader passes over it.
+const viewBlock = "view"
 
 // key is a key of the craft file, in the order of the struct's fields.
 type key struct {

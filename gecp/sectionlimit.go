@@ -15,12 +15,15 @@ func sectionLimit(thickness float64) float64 {
 // CriticalStrip is the strip of a craft that works hardest: the one whose section lift
 // coefficient is the largest share of its wing's limit.
 type CriticalStrip struct {
-	Wing  string
-	Y     float64 // m from the centreline
-	LiftCoefficient  float64 // section lift coefficient
-	Limit float64 // see SectionLimitSource
+	Wing            string
+	Y               float64 // m from the centreline
+	LiftCoefficient float64 // section lift coefficient
+	Limit           float64 // see SectionLimitSource
 }
+
+// ShareOfLimit returns the size of the section lift coefficient over its limit.
+func (c CriticalStrip) ShareOfLimit() float64 { return math.Abs(c.LiftCoefficient) / c.Limit }
 
 // Over reports whether the strip is beyond its limit, where the flow may leave
 // the wing.
-func (p CriticalStrip) Over() bool { return math.Abs(p.LiftCoefficient) > p.Limit }
+func (c CriticalStrip) Over() bool { return c.ShareOfLimit() > 1 }

@@ -30,9 +30,9 @@ func (w *Wing) plates() [2]plate {
 
 const maxPlateStrips = 3
 
-// sections returns the wing's stations in craft axes: the incidence turns all
+// Sections returns the wing's stations in craft axes: the incidence turns all
 // of them about the root leading edge, the twist each about its own.
-func (w *Wing) sections() []vlm.Station {
+func (w *Wing) Sections() []vlm.Station {
 	s := make([]vlm.Station, len(w.Stations))
 	sin, cos := math.Sincos(w.IncidenceDeg * math.Pi / 180)
 	for i, st := range w.Stations {
@@ -55,7 +55,7 @@ func (c *Craft) Surfaces(m Mesh) []vlm.Surface {
 	var s []vlm.Surface
 	for i := range c.Wings {
 		w := &c.Wings[i]
-		sec := w.sections()
+		sec := w.Sections()
 		n := len(sec)
 		strips := max(m.Strips, n-1)
 		s = append(s, vlm.Surface{Name: w.Name, Stations: sec, Rows: m.Rows, Strips: strips})
@@ -127,7 +127,7 @@ func (c *Craft) Shape() Shape {
 }
 
 func (w *Wing) shape() WingShape {
-	sec := w.sections()
+	sec := w.Sections()
 	s := WingShape{Name: w.Name, Span: 2 * sec[len(sec)-1].LE.Y}
 	for j := 1; j < len(sec); j++ {
 		a, b := sec[j-1], sec[j]

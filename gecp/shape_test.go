@@ -66,7 +66,7 @@ func TestShapeOfTwoWings(t *testing.T) {
 
 // A station put on a straight edge changes nothing; incidence changes no area.
 func TestShapeInvariance(t *testing.T) {
-	for name, c := range allCrafts(t) {
+	for name, c := range demoCrafts(t) {
 		before := c.Shape()
 		for i := range c.Wings {
 			w := &c.Wings[i]
@@ -103,7 +103,7 @@ func scaled(c *Craft, k float64) *Craft {
 }
 
 func TestScale(t *testing.T) {
-	for name, c := range allCrafts(t) {
+	for name, c := range demoCrafts(t) {
 		for _, k := range []float64{.2, 3} {
 			big := scaled(c, k)
 			require.Nil(t, big.Check(), name)
@@ -140,15 +140,15 @@ func TestIncidenceTurnsTheWing(t *testing.T) {
 	pivot := r3.Vec{X: 1, Z: .5}
 	// nose-up is a turn about +y that brings aft points down
 	turn := r3.NewRotation(10*math.Pi/180, r3.Vec{Y: 1})
-	for i, s := range w.sections() {
+	for i, s := range w.Sections() {
 		for _, xi := range []float64{0, .3, 1} {
-			q := r3.Add(pivot, turn.Rotate(r3.Sub(flat.sections()[i].Point(xi), pivot)))
+			q := r3.Add(pivot, turn.Rotate(r3.Sub(flat.Sections()[i].Point(xi), pivot)))
 			assert.InDelta(t, 0, r3.Norm(r3.Sub(q, s.Point(xi))), 1e-12)
 		}
 	}
-	tip := w.sections()[1]
+	tip := w.Sections()[1]
 	assert.InDelta(t, 6*math.Pi/180, tip.Incidence, 1e-12)
-	assert.Less(t, w.sections()[0].Point(1).Z, .5, "the trailing edge of a nose-up wing lies low")
+	assert.Less(t, w.Sections()[0].Point(1).Z, .5, "the trailing edge of a nose-up wing lies low")
 }
 
 func TestSurfaces(t *testing.T) {
@@ -177,7 +177,7 @@ func TestSurfaces(t *testing.T) {
 
 // What passes Check makes a lattice.
 func TestSurfacesMakeALattice(t *testing.T) {
-	for name, c := range allCrafts(t) {
+	for name, c := range demoCrafts(t) {
 		l, err := vlm.New(c.Surfaces(Mesh{Rows: 3, Strips: 6}), vlm.Options{})
 		require.NoError(t, err, name)
 		assert.Positive(t, l.Cells())

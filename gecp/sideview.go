@@ -17,10 +17,11 @@ type SideView struct {
 
 // WingOutlines are a wing's sections and plates as seen from the side.
 type WingOutlines struct {
-	Name   string
-	Root   Outline
-	Tip    Outline
-	Plates []Outline // down and up, those that the wing has
+	Name      string
+	Root      Outline
+	Tip       Outline
+	Plates    []Outline // down and up, those that the wing has
+	MeanLines []Outline // one a station, root to tip, open, nose to tail
 }
 
 // SideView returns the craft's side view. Sections have the four-digit thickness
@@ -29,9 +30,12 @@ func (c *Craft) SideView() SideView {
 	var v SideView
 	for i := range c.Wings {
 		w := &c.Wings[i]
-		sec := w.sections()
+		sec := w.Sections()
 		tip := sec[len(sec)-1]
 		o := WingOutlines{Name: w.Name, Root: outline(sec[0], w.Thickness), Tip: outline(tip, w.Thickness)}
+		for _, s := range sec {
+			o.MeanLines = append(o.MeanLines, meanLine(s))
+		}
 		for _, p := range w.plates() {
 			if p.dz == 0 {
 				continue
@@ -52,6 +56,19 @@ func (c *Craft) SideView() SideView {
 
 const outlineSteps = 24
 
+// meanLineSteps is the number of pieces of a mean line.
+const meanLineSteps = 16
+
+func meanLine(s vlm.Station) Outline {
+	l := make(Outline, meanLineSteps+1)
+	for i := range l {
+		// Closer together at the nose, where a section is round.
+		p := s.Point(1 - math.Cos(float64(i)/meanLineSteps*math.Pi/2))
+		l[i] = [2]float64{p.X, p.Z}
+	}
+	return l
+}
+
 // outline returns a section from the trailing edge along the upper side to the
 // leading edge and back along the lower. The thickness is that of the NACA
 // four-digit sections (NACA Report 460, 1933), closed at the trailing edge.
@@ -71,12 +88,4 @@ func outline(s vlm.Station, thickness float64) Outline {
 		add(k, -1)
 	}
 	return o
-}
-
-// ToWaterAxes returns where a point (x, z) of the craft lies over the water: aft of the
-// datum along the level, and up from the water, with the datum at a height and
-// the nose up by a pitch, rad.
-func ToWaterAxes(x, z, height, pitch float64) (along, up float64) {
-	sin, cos := math.Sincos(pitch)
-	return x*cos + z*sin, height + z*cos - x*sin
 }

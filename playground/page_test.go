@@ -35,6 +35,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/motion"
+	"example.org/groundeffect/gecp/tow"
 )
 
 // These tests drive the page with its real solver in a real browser.
@@ -261,9 +263,9 @@ func TestPageShowsTheLibrarysNumbers(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, gecp.Demo(), craft, "the page begins with the demo")
 
-	m, err := craft.BuildMap(t.Context(), gecp.MapOptions{})
+	m, err := craft.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: .05})
 	require.NoError(t, err)
-	run, err := m.Run(l.SpeedMPS, 0)
+	run, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: l.SpeedMPS})
 	require.NoError(t, err)
 	want, err := run.Trim(l.ClearanceM)
 	require.NoError(t, err)
@@ -460,7 +462,9 @@ func TestProblemsStandBesideTheirControl(t *testing.T) {
 	bad := gecp.Demo()
 	bad.Wings[0].Stations[1].Chord = 0
 	var want string
-	for _, p := range bad.Check() {
+	var problems gecp.Problems
+	require.ErrorAs(t, bad.Check(), &problems)
+	for _, p := range problems {
 		if p.Path == "wings[0].stations[1].chord_m" {
 			want = p.Text
 		}
@@ -606,7 +610,7 @@ func TestLeapPlays(t *testing.T) {
 	_, err = chromedp.Run(b.ctx, chromedp.Poll[bool](`!document.getElementById("late").hidden`, chromedp.WithPollingTimeout(60*time.Second)))
 	require.NoError(t, err)
 	late := b.text("#late")
-	for _, words := range []string{"Reaction margin", "Slowest shifting", "Least travel", gecp.HumanRange, "A simulation teaches, it does not train."} {
+	for _, words := range []string{"Reaction margin", "Slowest shifting", "Least travel", motion.HumanRange, "A simulation teaches, it does not train."} {
 		assert.Contains(t, late, words)
 	}
 

@@ -1,247 +1,215 @@
-// Command balance shows where the pilot has to be at every height: the place that
+// Command balance shows where the pilot has to be at every height: the position that
 // balances the craft in tow, for several speeds, against the travel that the craft
-// gives.
+// gives; and what the nose does where the pilot is somewhere else.
 package main
 
 import (
 	"bufio"
 	"context"
-	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"math"
-	"os"
-	"os/signal"
-	"strconv"
-	"strings"
+	"text/tabwriter"
 
+	"example.org/groundeffect/examples/internal/command"
 	"example.org/groundeffect/examples/internal/picture"
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/lake"
+	"example.org/groundeffect/gecp/motion"
+	"example.org/groundeffect/gecp/tow"
+	"example.org/groundeffect/gecp/units"
 )
 
-func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	if err := run(ctx, os.Args[1:], os.Stdout); err != nil {
-		if !errors.Is(err, flag.ErrHelp) {
-			fmt.Fprintln(os.Stderr, err)
+func main() { p, work := program(); p.Main(work) }
+
+func program() (*command.Program, func(ctx context.Context, out io.Writer) error) {
+	p := command.New("balance", "Where the pilot has to be at every height, and what the nose does where they are not.", "the balance")
+	craftFile := p.Craft()
+	speeds := p.Numbers("speeds", "speeds through the air, `m/s`, as 13,14,15; around the lift-off if not given")
+	pilot := p.Numbers("pilot", "positions of the pilot to look at, `metres` aft of the datum, as 1.2,1.5; the middle of the travel if not given")
+	density := p.Density()
+	mesh := p.Mesh()
+	system := p.Units()
+	svg := p.Flags.String("svg", "", "also draw the picture into this `file`")
+	files := p.Outputs()
+	return p, func(ctx context.Context, out io.Writer) error {
+		craft, err := craftFile()
+		if err != nil {
+			return err
 		}
-		os.Exit(1)
+		if err := craft.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow); err != nil {
+			return err
+		}
+		model, err := gecp.NewModel(craft, *mesh)
+		if err != nil {
+			return err
+		}
+		m, err := model.BuildMap(ctx, gecp.MapOptions{Progress: p.Stage("fitting the map")})
+		if err != nil {
+			return err
+		}
+		s := study{craft: craft, m: m, pilots: *pilot, u: system()}
+		if s.pilots == nil {
+			s.pilots = []float64{lake.StopMiddle.At(craft.Pilot)}
+		}
+		p.Stage("looking for the lift-off")
+		if craft.Require(gecp.BlockFloats) == nil {
+			for _, at := range s.pilots {
+				w, err := tow.FindWindow(ctx, m, *density, at)
+				if err != nil {
+					return err
+				}
+				s.windows = append(s.windows, w)
+			}
+		}
+		if *speeds == nil {
+			if *speeds, err = s.around(); err != nil {
+				return err
+			}
+		}
+		tell := p.Stage("looking for the towing range")
+		for i, v := range *speeds {
+			tell(float64(i) / float64(len(*speeds)))
+			t, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: v, Density: *density})
+			if err != nil {
+				return err
+			}
+			r, err := t.Range(ctx, tow.Rules{Reaction: motion.InTime})
+			if err != nil {
+				return err
+			}
+			s.ranges = append(s.ranges, r)
+		}
+		if err := s.report(out); err != nil {
+			return err
+		}
+		return files.Draw(*svg, s.draw)
 	}
 }
 
-func run(ctx context.Context, args []string, out io.Writer) error {
-	fs := flag.NewFlagSet("balance", flag.ContinueOnError)
-	file := fs.String("craft", "", "craft `file`; the demo craft if not given")
-	list := fs.String("speeds", "", "speeds through the air, `m/s`, as 13,14,15; around the lift-off if not given")
-	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
-	us := fs.Bool("us", false, "print feet and miles per hour")
-	svg := fs.String("svg", "", "also draw the picture into this `file`")
-	if err := fs.Parse(args); err != nil {
-		return err
-	}
-	if fs.NArg() > 0 {
-		return fmt.Errorf("%q is not understood; put a craft file behind -craft", fs.Arg(0))
-	}
-	craft := gecp.Demo()
-	if *file != "" {
-		var err error
-		if craft, err = gecp.ReadFile(*file); err != nil {
-			return err
-		}
-	}
-	if err := craft.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow); err != nil {
-		return err
-	}
-	m, err := craft.BuildMap(ctx, gecp.MapOptions{})
-	if err != nil {
-		return err
-	}
-	speeds, err := parse(*list, m, craft.Pilot, *density)
-	if err != nil {
-		return err
-	}
-	u := metric
-	if *us {
-		u = customary
-	}
-	lines := make([]line, len(speeds))
-	for i, v := range speeds {
-		if lines[i], err = balance(m, craft.Pilot, v, *density); err != nil {
-			return err
-		}
-	}
-	if *svg != "" {
-		if err := draw(*svg, craft, lines, u); err != nil {
-			return err
-		}
-	}
-	return report(out, m, craft, lines, u)
+// study is what was found of a craft.
+type study struct {
+	craft   *gecp.Craft
+	m       *gecp.Map
+	pilots  []float64    // the positions asked for, m aft of the datum
+	windows []tow.Window // one a position; none for a craft file without floats
+	ranges  []tow.Range  // one a speed
+	u       units.System
 }
 
-// parse reads the speeds, or takes five around the lift-off with the pilot in the
-// middle.
-func parse(list string, m *gecp.Map, p *gecp.Pilot, density float64) ([]float64, error) {
+// around returns five speeds around the lift-off from the first position.
+func (s *study) around() ([]float64, error) {
+	if s.windows == nil {
+		return nil, fmt.Errorf("give -speeds, for the lift-off is not known:\n%w", s.craft.Require(gecp.BlockFloats))
+	}
+	l := s.windows[0].LiftOff
+	if !l.OK {
+		return nil, fmt.Errorf("give -speeds, for %s", l.Words(s.u))
+	}
 	var speeds []float64
-	if list == "" {
-		l, err := m.LiftOff(gecp.Middle.At(p), density)
-		if err != nil {
-			return nil, fmt.Errorf("the lift-off cannot be found; give -speeds:\n%w", err)
-		}
-		if !l.OK {
-			return nil, fmt.Errorf("give -speeds, for %v", l)
-		}
-		for i := range 5 {
-			speeds = append(speeds, math.Round(l.Speed)+float64(i-1))
-		}
-		return speeds, nil
-	}
-	for _, s := range strings.Split(list, ",") {
-		v, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
-		if err != nil {
-			return nil, fmt.Errorf("%q in -speeds is not a number of metres per second; write them as 13,14,15", s)
-		}
-		speeds = append(speeds, v)
+	for i := range 5 {
+		speeds = append(speeds, math.Round(l.Speed)+float64(i-1))
 	}
 	return speeds, nil
 }
 
-// line is the balance at one speed.
-type line struct {
-	run   gecp.SteadyTow
-	pilot *gecp.Pilot
-	speed float64
-	curve gecp.TrimCurve // floats clear; without states if the craft cannot fly
-	why   string     // it cannot
-}
-
-func balance(m *gecp.Map, p *gecp.Pilot, speed, density float64) (line, error) {
-	r, err := m.Run(speed, density)
-	if err != nil {
-		return line{}, err
-	}
-	l := line{run: r, pilot: p, speed: speed}
-	all, err := r.TrimCurve()
-	if err != nil {
-		l.why = err.Error()
-		return l, nil
-	}
-	above, ok := all.AboveFloats()
-	if !ok {
-		l.why = "the wings carry the weight only at heights where a float still lies in the water"
-	}
-	l.curve = above
-	return l, nil
-}
-
-// units is a system of units for the table.
-type units struct {
-	length, speed         float64 // SI in one unit
-	lengthName, speedName string
-}
-
-var (
-	metric    = units{1, 1, "m", "m/s"}
-	customary = units{.3048, .44704, "ft", "mph"} // NIST SP 811
-)
-
-func report(out io.Writer, m *gecp.Map, c *gecp.Craft, lines []line, u units) error {
+func (s *study) report(out io.Writer) error {
 	w := bufio.NewWriter(out)
-	fmt.Fprintf(w, "%s: where the pilot has to be, %s aft of the datum; the craft gives %.2f to %.2f\n\n%9s", c.Name, u.lengthName, c.Pilot.XForward/u.length, c.Pilot.XAft/u.length, "clearance")
-	for _, l := range lines {
-		fmt.Fprintf(w, " %12s", fmt.Sprintf("%.1f %s", l.speed/u.speed, u.speedName))
+	h, p, v := s.u.Clearance(), s.u.Position(), s.u.FineSpeed()
+	fmt.Fprintf(w, "%s: where the pilot has to be, %s aft of the datum; the craft gives %s to %s\n\n", s.craft.Name, p.Name, p.Number(s.craft.Pilot.XForward, units.Nearest), p.Number(s.craft.Pilot.XAft, units.Nearest))
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprint(t, "clearance\t")
+	for _, r := range s.ranges {
+		fmt.Fprintf(t, "%s\t", v.Words(r.Tow.Freestream().Speed, units.Nearest))
 	}
-	fmt.Fprintf(w, "\n%9s\n", u.lengthName)
-	least, most, _, _ := m.Range()
-	for _, clearance := range gecp.DefaultClearances {
-		if clearance < least || clearance > most {
-			continue
+	fmt.Fprintf(t, "\n%s\t\n", h.Name)
+	for _, clearance := range gecp.DefaultClearances() {
+		fmt.Fprintf(t, "%s\t", h.Number(clearance, units.Nearest))
+		for _, r := range s.ranges {
+			fmt.Fprintf(t, "%s\t", s.cell(r, clearance))
 		}
-		fmt.Fprintf(w, "%9.2f", clearance/u.length)
-		for _, l := range lines {
-			fmt.Fprintf(w, " %12s", l.cell(clearance, u))
-		}
-		fmt.Fprintln(w)
+		fmt.Fprintln(t)
 	}
-	fmt.Fprint(w, "\n~ not height-stable: the craft does not stay there by itself   < > forward, aft of the pilot's travel\nw a float still lies in the water   - the wings do not carry just the weight\n\n")
-	for _, l := range lines {
-		fmt.Fprintf(w, "%.1f %s: %s\n", l.speed/u.speed, u.speedName, l.sentence(u))
+	t.Flush()
+	fmt.Fprint(w, "\n~ not height-stable: the craft does not stay there by itself   < > forward, aft of the pilot's travel\nw a float still lies in the water   * too close to the water to know   - the wings do not carry just the weight\n\n")
+	for _, window := range s.windows {
+		fmt.Fprintf(w, "Speed window: %s.\n", window.Words(s.u))
 	}
+	for _, r := range s.ranges {
+		fmt.Fprintf(w, "%s: %s\n", v.Words(r.Tow.Freestream().Speed, units.Nearest), r.Words(s.u))
+	}
+	fmt.Fprint(w, "\nAnd where the pilot is not where the table wants them:\n\n")
+	s.imbalances(w)
 	fmt.Fprintf(w, "\n%s\n", gecp.Cautions)
 	return w.Flush()
 }
 
-func (l line) cell(clearance float64, u units) string {
-	b, err := l.run.Trim(clearance)
+// imbalances says what the nose does with the pilot at each of the positions.
+func (s *study) imbalances(w io.Writer) {
+	h, v := s.u.Clearance(), s.u.FineSpeed()
+	for _, r := range s.ranges {
+		fmt.Fprintf(w, "%s\n", v.Words(r.Tow.Freestream().Speed, units.Nearest))
+		if !r.Flies {
+			fmt.Fprintf(w, "  %s\n", r.Reason(s.u))
+			continue
+		}
+		for _, clearance := range []float64{.15, .3, .5, .8} {
+			fmt.Fprintf(w, "  at %s ", h.Words(clearance, units.Nearest))
+			if clearance < r.Curve.States[0].Clearance {
+				fmt.Fprintln(w, "a float still lies in the water")
+				continue
+			}
+			for i, at := range s.pilots {
+				words := "the wings do not carry just the weight"
+				if b, err := r.Tow.Imbalance(clearance, at); err == nil {
+					words = b.Words(s.u)
+				}
+				if i > 0 {
+					fmt.Fprint(w, "; ")
+				}
+				fmt.Fprint(w, words)
+			}
+			fmt.Fprintln(w)
+		}
+	}
+}
+
+// cell is the pilot's position at a clearance, with marks.
+func (s *study) cell(r tow.Range, clearance float64) string {
+	b, err := r.Tow.Trim(clearance)
 	switch {
 	case err != nil:
 		return "-"
-	case len(l.curve.States) == 0 || clearance < l.curve.States[0].Clearance:
+	case len(r.Curve.States) == 0 || clearance < r.Curve.States[0].Clearance:
 		return "w"
 	}
-	s := fmt.Sprintf("%.2f", b.Pilot.X/u.length)
+	text := s.u.Position().Number(b.Pilot.X, units.Nearest)
 	switch {
-	case b.Pilot.X < l.pilot.XForward:
-		s = "< " + s
-	case b.Pilot.X > l.pilot.XAft:
-		s = "> " + s
+	case b.Pilot.X < s.craft.Pilot.XForward:
+		text = "< " + text
+	case b.Pilot.X > s.craft.Pilot.XAft:
+		text = "> " + text
 	}
-	if !b.HeightStable {
-		s = "~ " + s
+	switch {
+	case b.Close:
+		text = "* " + text
+	case !b.HeightStable:
+		text = "~ " + text
 	}
-	return s
+	return text
 }
 
-func (l line) sentence(u units) string {
-	if l.why != "" {
-		return l.why
-	}
-	low := l.curve.States[0]
-	s := fmt.Sprintf("the floats are clear from %.2f %s", low.Clearance/u.length, u.lengthName)
-	switch top := l.curve.SelfHolding(); {
-	case top.OK:
-		s += fmt.Sprintf("; the craft holds its height by itself up to %.2f %s", top.Clearance/u.length, u.lengthName)
-	case top.Always:
-		s += "; the craft holds its height by itself up to the top of the calculation"
-	default:
-		s += "; the craft holds no height by itself"
-	}
-	return s + "."
-}
-
-func draw(name string, c *gecp.Craft, lines []line, u units) error {
+func (s *study) draw(w io.Writer) error {
 	p := picture.Picture{
-		Title: "Where the pilot of " + c.Name + " has to be, height by height",
-		Note:  "Solid where the craft holds its height by itself, dashed where not. A calculation; prove it in small steps.",
-		Craft: c, Top: 1, PerUnit: u.length, Unit: u.lengthName,
-		Bands: []picture.Band{{Name: "pilot's travel", From: c.Pilot.XForward, To: c.Pilot.XAft}},
+		Title: "Where the pilot of " + s.craft.Name + " has to be, height by height",
+		Note:  "Solid where the craft holds its height by itself, dotted where not. A calculation; prove it in small steps.",
+		Craft: s.craft, Top: 1, Units: s.u,
+		Bands: []picture.Band{{Name: "pilot's travel", From: s.craft.Pilot.XForward, To: s.craft.Pilot.XAft}},
 	}
-	for _, l := range lines {
-		stable := picture.Curve{Style: picture.Pilot}
-		loose := picture.Curve{Style: picture.Unstable, Name: fmt.Sprintf("%.1f %s", l.speed/u.speed, u.speedName)}
-		for i, b := range l.curve.States {
-			// The point where one line ends is the other's first.
-			joint := i > 0 && l.curve.States[i-1].HeightStable != b.HeightStable
-			put := func(to *picture.Curve, yes bool) {
-				x := math.NaN()
-				if yes || joint {
-					x = b.Pilot.X
-				}
-				to.X, to.Height = append(to.X, x), append(to.Height, b.Clearance)
-			}
-			put(&stable, b.HeightStable)
-			put(&loose, !b.HeightStable)
-		}
-		p.Curves = append(p.Curves, stable, loose)
+	for _, r := range s.ranges {
+		held, loose := picture.PilotCurves(r.Curve)
+		loose.Name = s.u.FineSpeed().Words(r.Tow.Freestream().Speed, units.Nearest)
+		p.Curves = append(p.Curves, held, loose)
 	}
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	if err := p.WriteSVG(f); err != nil {
-		f.Close()
-		return err
-	}
-	return f.Close()
+	return p.WriteSVG(w)
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"os"
 	"path/filepath"
 	"strings"
@@ -11,34 +10,77 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.org/groundeffect/examples/internal/command"
+	"example.org/groundeffect/examples/internal/command/commandtest"
 	"example.org/groundeffect/gecp"
 )
 
-func TestTable(t *testing.T) {
-	svg := filepath.Join(t.TempDir(), "balance.svg")
-	var out bytes.Buffer
-	require.NoError(t, run(context.Background(), []string{"-speeds", "5,14,60", "-svg", svg}, &out))
-	s := out.String()
-	assert.Contains(t, s, gecp.Cautions)
-	assert.Contains(t, s, "5.0 m/s: "+gecp.ErrTooSlow.Error())
-	assert.Contains(t, s, "60.0 m/s: "+gecp.ErrTooFast.Error())
-	assert.Contains(t, s, "14.0 m/s: the floats are clear from")
-	picture, err := os.ReadFile(svg)
-	require.NoError(t, err)
-	assert.Contains(t, string(picture), "14.0 m/s")
-
-	out.Reset()
-	require.NoError(t, run(context.Background(), []string{"-us"}, &out))
-	assert.Contains(t, out.String(), "mph")
+func balance(t *testing.T, args ...string) string {
+	t.Helper()
+	return commandtest.Output(t, program, args...)
 }
 
-func TestMistakes(t *testing.T) {
-	for args, want := range map[string]string{
-		"-speeds 13,x":   `"x" in -speeds is not a number`,
-		"-speeds 0":      "m/s",
-		"extra.json":     "put a craft file behind -craft",
-		"-craft no-file": "no-file",
+func TestCommandLine(t *testing.T) {
+	commandtest.Behaves(t, program, "the balance")
+	commandtest.TakesACraft(t, program)
+	commandtest.Draws(t, program, "-svg", "-speeds", "14")
+	commandtest.Refuses(t, program, []commandtest.Mistake{
+		{Args: []string{"-speeds", "13,x"}, Code: command.Misused, Says: `"x" is not a number`},
+		{Args: []string{"-speeds", ""}, Code: command.Misused, Says: "a number is missing"},
+		{Args: []string{"-speeds", "0"}, Code: command.Failed, Says: "speed is 0 m/s"},
+		{Args: []string{"-pilot", "NaN"}, Code: command.Misused, Says: "is not a number"},
+		{Args: []string{"-craft", "../../gecp/crafts/coot-single.json"}, Code: command.Failed, Says: "give -speeds, for with the pilot at 0.98 m it does not lift off"},
+	})
+}
+
+func TestReport(t *testing.T) {
+	out := balance(t)
+	for _, has := range []string{
+		"Reedling: where the pilot has to be, m aft of the datum; the craft gives 1.05 to 1.65",
+		"Speed window: with the pilot at 1.35 m it flies from", "a window of",
+		"50.4 km/h: Do not fly: no one can react in time", "at 0.15 m a float still lies in the water",
+		"with the pilot at 1.35 m the nose rises: ", "too far aft", "the nose sinks: ",
 	} {
-		assert.ErrorContains(t, run(context.Background(), strings.Fields(args), &bytes.Buffer{}), want, args)
+		assert.Contains(t, out, has)
 	}
+	assert.True(t, strings.HasSuffix(out, gecp.Cautions+"\n"))
+}
+
+// Each position asked for has its speed window and its words at each height.
+func TestPositions(t *testing.T) {
+	out := balance(t, "-pilot", "1.2,1.5", "-speeds", "14")
+	for _, at := range []string{"1.20 m", "1.50 m"} {
+		assert.Equal(t, 1, strings.Count(out, "Speed window: with the pilot at "+at))
+		assert.Equal(t, 4, strings.Count(out, "with the pilot at "+at+" the nose "))
+	}
+	out = balance(t, "-us", "-pilot", "1.5", "-speeds", "14")
+	assert.Contains(t, out, "31.3 mph")
+	assert.Contains(t, out, "with the pilot at 59.1 in the nose rises")
+}
+
+func TestOthers(t *testing.T) {
+	assert.Contains(t, balance(t, "-craft", "../../gecp/crafts/teal-tandem.json", "-speeds", "17"), "61.2 km/h: Tow it between")
+	out := balance(t, "-speeds", "5,60")
+	assert.Contains(t, out, "18.0 km/h: Do not fly: too slow")
+	assert.Contains(t, out, "216.0 km/h: Do not fly: it holds a height by itself only with the pilot 7.70 m further forward")
+
+	c := gecp.Demo()
+	c.Floats = nil
+	var b bytes.Buffer
+	require.NoError(t, c.Write(&b))
+	name := filepath.Join(t.TempDir(), "craft.json")
+	require.NoError(t, os.WriteFile(name, b.Bytes(), 0o600))
+	assert.NotContains(t, balance(t, "-craft", name, "-speeds", "14"), "Speed window")
+	commandtest.Refuses(t, program, []commandtest.Mistake{{Args: []string{"-craft", name}, Code: command.Failed, Says: "give -speeds, for the lift-off is not known"}})
+}
+
+func TestPicture(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "b.svg")
+	balance(t, "-speeds", "14,15", "-svg", name)
+	b, err := os.ReadFile(name)
+	require.NoError(t, err)
+	for _, has := range []string{"pilot&#39;s travel", "50.4 km/h", "54.0 km/h", "clearance under the wings, m"} {
+		assert.Contains(t, string(b), has)
+	}
+	assert.NotContains(t, string(b), "NaN")
 }

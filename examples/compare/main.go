@@ -10,124 +10,106 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"math"
-	"os"
-	"os/signal"
 	"slices"
 	"strconv"
+	"text/tabwriter"
 
+	"example.org/groundeffect/examples/internal/command"
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/lake"
+	"example.org/groundeffect/gecp/motion"
+	"example.org/groundeffect/gecp/tow"
+	"example.org/groundeffect/gecp/units"
 )
 
-func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	defer stop()
-	if err := run(ctx, os.Args[1:], os.Stdout); err != nil {
-		if !errors.Is(err, flag.ErrHelp) {
-			fmt.Fprintln(os.Stderr, err)
-		}
-		os.Exit(1)
-	}
-}
+func main() { p, work := program(); p.Main(work) }
 
-func run(ctx context.Context, args []string, out io.Writer) error {
-	fs := flag.NewFlagSet("compare", flag.ContinueOnError)
-	speed := fs.Float64("speed", 0, "speed through the air for both, `m/s`; a little above the later lift-off if not given")
-	density := fs.Float64("density", gecp.AirDensity, "air density, `kg/m3`")
-	us := fs.Bool("us", false, "print inches, pounds and miles per hour")
-	fs.Usage = func() {
-		fmt.Fprintln(fs.Output(), "usage: compare [flags] [craft.json other.json]")
-		fs.PrintDefaults()
-	}
-	if err := fs.Parse(args); err != nil {
-		return err
-	}
-	a, b := gecp.Demo(), gecp.Demo()
-	switch fs.NArg() {
-	case 0:
+func program() (*command.Program, func(ctx context.Context, out io.Writer) error) {
+	p := command.New("compare", "Two craft side by side; without files the demo craft and the same with its last wing one degree up.", "the comparison")
+	p.Files = 2
+	p.Flags.Func("craft", "not for this program: it takes two `files`, compare A.json B.json", func(string) error {
+		return errors.New("name the two craft files without a flag: compare A.json B.json")
+	})
+	speed := p.Number("speed", "speed through the air for both, `m/s`; a little above the later lift-off, the pilot in the middle, if not given", math.NaN(), .1, gecp.MaxSpeed)
+	density := p.Density()
+	mesh := p.Mesh()
+	system := p.Units()
+	return p, func(ctx context.Context, out io.Writer) error {
+		a, b := gecp.Demo(), gecp.Demo()
 		b.Name += ", last wing one degree more"
 		b.Wings[len(b.Wings)-1].IncidenceDeg++
-	case 2:
-		var err error
-		if a, err = gecp.ReadFile(fs.Arg(0)); err != nil {
-			return err
+		if len(p.Given) == 2 {
+			var err error
+			if a, err = p.ReadCraft(p.Given[0]); err != nil {
+				return err
+			}
+			if b, err = p.ReadCraft(p.Given[1]); err != nil {
+				return err
+			}
 		}
-		if b, err = gecp.ReadFile(fs.Arg(1)); err != nil {
-			return err
+		var both [2]side
+		for i, c := range []*gecp.Craft{a, b} {
+			var err error
+			if both[i], err = build(ctx, c, *mesh, *density, p.Stage("fitting the map of "+c.Name)); err != nil {
+				return fmt.Errorf("%s: %w", c.Name, err)
+			}
 		}
-	default:
-		return fmt.Errorf("%d craft file was given; give two to compare, or none for the demo craft", fs.NArg())
-	}
-	var both [2]side
-	for i, c := range []*gecp.Craft{a, b} {
-		var err error
-		if both[i], err = build(ctx, c, *density); err != nil {
-			return fmt.Errorf("%s: %w", c.Name, err)
+		v := *speed
+		if math.IsNaN(v) {
+			v = later(both)
 		}
-	}
-	if *speed == 0 {
-		*speed = later(both)
-	}
-	for i := range both {
-		if err := both[i].measure(*speed, *density); err != nil {
-			return fmt.Errorf("%s: %w", both[i].craft.Name, err)
+		for i := range both {
+			p.Stage("looking for the towing range of " + both[i].craft.Name)
+			if err := both[i].measure(ctx, v, *density); err != nil {
+				return fmt.Errorf("%s: %w", both[i].craft.Name, err)
+			}
 		}
+		return report(out, both, v, system())
 	}
-	u := metric
-	if *us {
-		u = customary
-	}
-	return report(out, both, *speed, u)
 }
 
 // side is one of the two craft and what was found of it.
 type side struct {
 	craft   *gecp.Craft
 	m       *gecp.Map
-	liftOff [3]gecp.LiftOff
-	fold    gecp.Fold
-	folds   bool
-
-	why    string // it does not fly at the speed
-	low    gecp.Trim
-	self   gecp.Ceiling
-	reach  gecp.Ceiling
-	travel gecp.Travel
-	to     float64 // m, where the travel is counted to
+	windows [3]tow.Window // with the pilot at the stops
+	towed   tow.Range
+	travel  tow.Travel // over the heights from just clear of the floats up to the usual own limit
 }
 
-// stops are the places of the pilot compared.
-var stops = [3]gecp.Stop{gecp.Aft, gecp.Middle, gecp.Forward}
+// stops are the positions of the pilot compared.
+var stops = [3]lake.Stop{lake.StopAft, lake.StopMiddle, lake.StopForward}
 
-func build(ctx context.Context, c *gecp.Craft, density float64) (side, error) {
+func build(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, density float64, progress func(float64)) (side, error) {
 	s := side{craft: c}
 	if err := c.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow, gecp.BlockFloats); err != nil {
 		return s, err
 	}
-	var err error
-	if s.m, err = c.BuildMap(ctx, gecp.MapOptions{}); err != nil {
+	m, err := gecp.NewModel(c, mesh)
+	if err != nil {
+		return s, err
+	}
+	if s.m, err = m.BuildMap(ctx, gecp.MapOptions{Progress: progress}); err != nil {
 		return s, err
 	}
 	for i, stop := range stops {
-		if s.liftOff[i], err = s.m.LiftOff(stop.At(c.Pilot), density); err != nil {
+		if s.windows[i], err = tow.FindWindow(ctx, s.m, density, stop.At(c.Pilot)); err != nil {
 			return s, err
 		}
 	}
-	s.fold, s.folds, err = s.m.Fold(gecp.Middle.At(c.Pilot), density, 5, 30)
-	return s, err
+	return s, nil
 }
 
-// later returns a speed a little above the later lift-off of the two.
+// later returns a speed a little above the later lift-off of the two, the pilot in the
+// middle.
 func later(both [2]side) float64 {
 	v := 0.
 	for _, s := range both {
-		for _, l := range s.liftOff {
-			if l.OK {
-				v = math.Max(v, l.Speed)
-			}
+		if l := s.windows[lake.StopMiddle].LiftOff; l.OK {
+			v = math.Max(v, l.Speed)
 		}
 	}
 	if v == 0 {
@@ -136,107 +118,88 @@ func later(both [2]side) float64 {
 	return math.Ceil(2*v) / 2
 }
 
-func (s *side) measure(speed, density float64) error {
-	r, err := s.m.Run(speed, density)
+func (s *side) measure(ctx context.Context, speed, density float64) error {
+	t, err := tow.NewSteadyTow(s.m, gecp.Freestream{Speed: speed, Density: density})
 	if err != nil {
 		return err
 	}
-	all, err := r.TrimCurve()
-	if err != nil {
-		s.why = err.Error()
-		return nil
-	}
-	c, ok := all.AboveFloats()
-	if !ok {
-		s.why = "the wings carry the weight only at heights where a float still lies in the water"
-		return nil
-	}
-	s.low, s.self = c.States[0], c.SelfHolding()
-	if s.reach, err = c.Reach(); err != nil {
+	if s.towed, err = t.Range(ctx, tow.Rules{Reaction: motion.InTime}); err != nil || !s.towed.Flies {
 		return err
 	}
-	s.to = math.Min(.6, c.States[len(c.States)-1].Clearance)
-	s.to = math.Max(s.to, s.low.Clearance)
-	s.travel, err = c.Travel(s.low.Clearance, s.to)
+	c := s.towed.Curve
+	low := c.States[0].Clearance
+	s.travel, err = c.Travel(low, math.Max(low, math.Min(tow.DefaultOwnLimit, c.States[len(c.States)-1].Clearance)))
 	return err
 }
 
-// units is a system of units for the table.
-type units struct {
-	length, speed, force                   float64 // SI in one unit
-	lengthName, speedName, forceName       string
-	lengthDecimals, speedDecimals, forceDc int
-}
-
-var (
-	metric    = units{1, 1, 1, "m", "m/s", "N", 2, 1, 0}
-	customary = units{.0254, .44704, 4.4482216152605, "in", "mph", "lbf", 1, 1, 1} // NIST SP 811
-)
-
 // row is one thing compared. A value that does not exist is told in words.
 type row struct {
-	what     string
-	unit     string
-	decimals int
-	value    [2]float64 // in the unit
-	words    [2]string
+	what  string
+	unit  units.Unit
+	round units.Rounding
+	value [2]float64 // SI
+	words [2]string
 }
 
-// place is a position along the craft, the others are sizes.
-const place = "pilot's place there"
+// position is one along the craft, the others are sizes.
+const position = "pilot's position there"
 
-func rows(both [2]side, u units) []row {
+func rows(both [2]side, u units.System) []row {
 	var rs []row
-	add := func(what, unit string, decimals int, size float64, get func(s *side) (float64, string)) {
-		r := row{what: what, unit: unit, decimals: decimals}
+	add := func(what string, unit units.Unit, round units.Rounding, get func(s *side) (float64, string)) {
+		r := row{what: what, unit: unit, round: round}
 		for i := range both {
-			v, words := get(&both[i])
-			r.value[i], r.words[i] = v/size, words
+			r.value[i], r.words[i] = get(&both[i])
 		}
 		rs = append(rs, r)
 	}
-	length := func(what string, get func(s *side) (float64, string)) {
-		add(what, u.lengthName, u.lengthDecimals, u.length, func(s *side) (float64, string) {
-			if s.why != "" {
+	flying := func(get func(s *side) (float64, string)) func(s *side) (float64, string) {
+		return func(s *side) (float64, string) {
+			if !s.towed.Flies {
 				return 0, "does not fly"
 			}
 			return get(s)
+		}
+	}
+	ceiling := func(k tow.LimitKind) func(s *side) (float64, string) {
+		return flying(func(s *side) (float64, string) {
+			if l := s.towed.Limits[k]; l.OK {
+				return l.At, ""
+			}
+			return 0, "not met"
 		})
 	}
-	limit := func(l gecp.Ceiling) (float64, string) {
-		switch {
-		case l.OK:
-			return l.Clearance, ""
-		case l.Always:
-			return 0, "to the top"
+	towed := func(get func(r *tow.Range) float64) func(s *side) (float64, string) {
+		return func(s *side) (float64, string) {
+			if !s.towed.OK {
+				return 0, "do not fly"
+			}
+			return get(&s.towed), ""
 		}
-		return 0, "none"
 	}
+	v := u.FineSpeed()
 	for i, stop := range stops {
-		add("lift-off speed with the pilot "+map[gecp.Stop]string{gecp.Aft: "aft", gecp.Middle: "in the middle", gecp.Forward: "forward"}[stop], u.speedName, u.speedDecimals, u.speed, func(s *side) (float64, string) {
-			if !s.liftOff[i].OK {
+		at := map[lake.Stop]string{lake.StopAft: "aft", lake.StopMiddle: "in the middle", lake.StopForward: "forward"}[stop]
+		add("lift-off speed with the pilot "+at, v, units.Up, func(s *side) (float64, string) {
+			if !s.windows[i].LiftOff.OK {
 				return 0, "none found"
 			}
-			return s.liftOff[i].Speed, ""
+			return s.windows[i].LiftOff.Speed, ""
+		})
+		add("speed window with the pilot "+at, v, units.Nearest, func(s *side) (float64, string) {
+			if !s.windows[i].OK {
+				return 0, "none"
+			}
+			return v.Rounded(s.windows[i].To, units.Down) - v.Rounded(s.windows[i].From, units.Up), "" // as the words have it
 		})
 	}
-	add("runaway speed with the pilot in the middle", u.speedName, u.speedDecimals, u.speed, func(s *side) (float64, string) {
-		if !s.folds {
-			return 0, "none found"
-		}
-		return s.fold.Speed, ""
-	})
-	length("clearance with the floats just clear", func(s *side) (float64, string) { return s.low.Clearance, "" })
-	length(place, func(s *side) (float64, string) { return s.low.Pilot.X, "" })
-	length("pilot's travel needed from there up", func(s *side) (float64, string) { return s.travel.Aft - s.travel.Forward, "" })
-	length("self-holding ceiling", func(s *side) (float64, string) { return limit(s.self) })
-	length("ceiling of the pilot's reach", func(s *side) (float64, string) { return limit(s.reach) })
-	add("pull with the floats just clear", u.forceName, u.forceDc, u.force, func(s *side) (float64, string) {
-		if s.why != "" {
-			return 0, "does not fly"
-		}
-		return s.low.LineTension, ""
-	})
+	add("let-go height", u.Clearance(), units.Down, towed(func(r *tow.Range) float64 { return r.High.Clearance }))
+	add("lowest clearance to tow at", u.Clearance(), units.Up, towed(func(r *tow.Range) float64 { return r.Low.Clearance }))
+	add(position, u.Position(), units.Nearest, towed(func(r *tow.Range) float64 { return r.Low.Pilot.X }))
+	add("self-holding ceiling", u.Clearance(), units.Down, ceiling(tow.LimitSelfHolding))
+	add("ceiling of the pilot's reach", u.Clearance(), units.Down, ceiling(tow.LimitReach))
+	add("pilot's travel needed from the floats up", u.Position(), units.Up, flying(func(s *side) (float64, string) { return s.travel.Aft - s.travel.Forward, "" }))
+	add("line tension", u.Force(), units.Up, flying(func(s *side) (float64, string) { return s.towed.LineTension, "" }))
 	return rs
 }
 
@@ -244,30 +207,32 @@ func (r row) cell(i int) string {
 	if r.words[i] != "" {
 		return r.words[i]
 	}
-	return fmt.Sprintf("%.*f", r.decimals, r.value[i])
+	return r.unit.Number(r.value[i], r.round)
 }
 
 // change says in a plain sentence what the second craft does to a value.
 func (r row) change() string {
 	a, b := r.cell(0), r.cell(1)
 	switch {
+	case a == b && r.words[0] != "":
+		return fmt.Sprintf("The %s: %s, for both.", r.what, a)
 	case a == b:
 		return fmt.Sprintf("The %s stays the same.", r.what)
 	case r.words[0] != "" || r.words[1] != "":
 		return fmt.Sprintf("The %s was: %s. Now: %s.", r.what, a, b)
 	}
 	verb := [2]string{"rises", "falls"}
-	if r.what == place {
+	if r.what == position {
 		verb = [2]string{"moves aft", "moves forward"}
 	}
 	way := verb[0]
 	if r.value[1] < r.value[0] {
 		way = verb[1]
 	}
-	return fmt.Sprintf("The %s %s from %s to %s %s.", r.what, way, a, b, r.unit)
+	return fmt.Sprintf("The %s %s from %s to %s %s.", r.what, way, a, b, r.unit.Name)
 }
 
-func report(out io.Writer, both [2]side, speed float64, u units) error {
+func report(out io.Writer, both [2]side, speed float64, u units.System) error {
 	w := bufio.NewWriter(out)
 	fmt.Fprintf(w, "A  %s\nB  %s\n\nWhat differs in the craft files:\n", both[0].craft.Name, both[1].craft.Name)
 	diffs, err := differences(both[0].craft, both[1].craft)
@@ -280,19 +245,22 @@ func report(out io.Writer, both [2]side, speed float64, u units) error {
 	for _, d := range diffs {
 		fmt.Fprintf(w, "  %s\n", d)
 	}
-	fmt.Fprintf(w, "\nWhat it does, in flight at %.1f %s; places aft of the datum, travel up to a clearance of %.*f %s for A and %.*f for B:\n\n", speed/u.speed, u.speedName, u.lengthDecimals, both[0].to/u.length, u.lengthName, u.lengthDecimals, both[1].to/u.length)
+	fmt.Fprintf(w, "\nWhat it does, in flight at %s; positions aft of the datum:\n\n", u.FineSpeed().Words(speed, units.Nearest))
 	rs := rows(both, u)
-	fmt.Fprintf(w, "%-43s %4s %13s %13s\n", "", "", "A", "B")
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fmt.Fprint(t, "\t\tA\tB\n")
 	for _, r := range rs {
-		fmt.Fprintf(w, "%-43s %4s %13s %13s\n", r.what, r.unit, r.cell(0), r.cell(1))
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\n", r.what, r.unit.Name, r.cell(0), r.cell(1))
 	}
+	t.Flush()
 	fmt.Fprintln(w)
 	for _, r := range rs {
 		fmt.Fprintln(w, r.change())
 	}
 	for i, s := range both {
-		if s.why != "" {
-			fmt.Fprintf(w, "%c does not fly at this speed: %s.\n", 'A'+rune(i), s.why)
+		fmt.Fprintf(w, "\n%c at this speed: %s\n", 'A'+rune(i), s.towed.Words(u))
+		for j, window := range s.windows {
+			fmt.Fprintf(w, "%c, pilot %s: %s.\n", 'A'+rune(i), stops[j], window.Words(u))
 		}
 	}
 	fmt.Fprintf(w, "\n%s\n", gecp.Cautions)

@@ -1,112 +1,140 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"html"
+	"io"
 	"math"
-	"os"
 	"strings"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/motion"
+	"example.org/groundeffect/gecp/units"
 )
 
 // frames is the number of side views in a row.
 const frames = 8
 
-// row is one flight as the strip shows it.
+// row is one flight as the pictures show it.
 type row struct {
 	title, end string
-	colour     string
-	states     []gecp.FlightState // at equal time steps, then the last of a lost flight
 	lost       bool
+	states     []motion.FlightState // a tick apart
 }
 
-// draw writes the strip of the case that tells most: the one whose margin is the
-// nearest to what people need.
-func draw(name string, craft *gecp.Craft, cases []leap, u units) error {
-	best := -1
-	for i, l := range cases {
-		if l.err != nil || l.reaction.Frozen.Settled || !l.reaction.Known || l.reaction.Beyond {
-			continue
-		}
-		off := func(i int) float64 { return math.Abs(cases[i].reaction.Margin - gecp.DelayAcceleration) }
-		if best < 0 || off(i) < off(best) {
-			best = i
-		}
+func (r row) colour() string {
+	if r.lost {
+		return "#D55E00"
 	}
-	if best < 0 {
-		return errors.New("no flight of the table is saved by a reaction in time and lost by a late one; choose other -speeds or -clearances for the picture")
+	return "#009E73"
+}
+
+// rows flies the flight that tells most: with its margin, a little later, with the other
+// pilot if none of their reactions saves, and with the pilot still.
+func (s *study) rows() (title string, rows []row, err error) {
+	f, m, err := s.tells()
+	if err != nil {
+		return "", nil, err
 	}
-	l := cases[best]
-	late := l.reaction.Margin + .05
-	law := l.reaction.Law
-	fly := func(s gecp.Controller) ([]gecp.FlightState, *gecp.Flight, error) {
-		f, err := l.run.Flight(l.clearance, gecp.StandardLeap)
-		if err != nil {
-			return nil, nil, err
-		}
-		states := []gecp.FlightState{f.State()}
-		for f.State().Time < 25 && f.Step(gecp.Tick, s.Position(f)) {
-			states = append(states, f.State())
-		}
-		return append(states, f.State()), f, nil
+	knows := map[bool]string{false: "knowing the position for every speed", true: "seeing the motion only"}
+	law := func(m motion.Margin, delay float64) (string, motion.Controller) {
+		m.Law.Delay = delay
+		return fmt.Sprintf("pilot %s, reacting after %s", knows[m.Law.SeesMotionOnly], units.Seconds().Words(delay, units.Nearest)), m.Law
 	}
-	var rows []row
-	longest := 0.
-	for _, c := range []struct {
-		title string
-		delay float64
-	}{
-		{"the pilot reacts after %.2f s", l.reaction.Margin},
-		{"the pilot reacts after %.2f s", late},
-		{"the pilot does nothing", -1},
-	} {
-		var s gecp.Controller = gecp.FixedPilot{}
-		title := c.title
-		if c.delay >= 0 {
-			law.Delay = c.delay
-			s, title = law, fmt.Sprintf(c.title, c.delay)
-		}
-		states, f, err := fly(s)
-		if err != nil {
-			return err
-		}
-		end := f.End()
-		r := row{title: title, colour: "#009E73", end: "settles", states: states, lost: end.Cause != gecp.CauseNone}
-		if r.lost {
-			r.colour, r.end = "#D55E00", "lost: "+words(end, u)
-			longest = math.Max(longest, end.Time)
-		}
+	const late = .05 // s
+	add := func(title string, c motion.Controller) error {
+		var r row
+		r.title = title
+		o, err := s.outcome(f, c, func(at motion.FlightState) { r.states = append(r.states, at) })
+		r.lost, r.end = !o.Saved(), s.words(o)
 		rows = append(rows, r)
+		return err
+	}
+	for _, delay := range []float64{m.Delay, m.Delay + late} {
+		if err := add(law(m, delay)); err != nil {
+			return "", nil, err
+		}
+	}
+	if c := f.reaction.Counts(); !c.OK {
+		title, at := law(c, 0)
+		if err := add(strings.Replace(title, "reacting after 0.00 s", "reacting at once", 1), at); err != nil {
+			return "", nil, err
+		}
+	}
+	if err := add("pilot still", motion.FixedPilot{}); err != nil {
+		return "", nil, err
+	}
+	u, up := s.u, motion.StandardSpeedUp().SpeedUp
+	title = fmt.Sprintf("%s at %s and %s: the boat gains %s within %.0f s", s.craft.Name, u.FineSpeed().Words(f.speed, units.Nearest),
+		u.Clearance().Words(f.clearance, units.Nearest), u.Pace().Words(up.By, units.Nearest), up.Over)
+	return title, rows, nil
+}
+
+// outcome flies, and hands over the states until the flight is decided.
+func (s *study) outcome(f flight, c motion.Controller, see func(motion.FlightState)) (motion.Outcome, error) {
+	first, err := motion.NewFlight(f.tow, f.clearance, motion.StandardSpeedUp())
+	if err != nil {
+		return motion.Outcome{}, err
+	}
+	o := first.Settle(c, s.limit)
+	again, err := motion.NewFlight(f.tow, f.clearance, motion.StandardSpeedUp())
+	if err != nil {
+		return motion.Outcome{}, err
+	}
+	see(again.State())
+	for again.State().Time < o.Time-motion.Tick/2 && again.Step(motion.Tick, c.Position(again)) {
+		see(again.State())
+	}
+	if again.End().Cause != motion.CauseNone {
+		see(again.State())
+	}
+	return o, nil
+}
+
+// words says what became of a flight, in the units of the sheet.
+func (s *study) words(o motion.Outcome) string {
+	h := s.u.Clearance()
+	e := o.End
+	after := fmt.Sprintf("after %.1f s", o.Time)
+	switch {
+	case o.Settled:
+		return "comes to rest, at most " + h.Words(o.Top, units.Up) + " up"
+	case o.Afloat:
+		return "comes down onto its floats"
+	case o.Above:
+		return "lost: rises over " + s.u.LetGo(s.limit) + " " + after
+	case e.Cause == motion.CausePitchedUp:
+		return fmt.Sprintf("lost: nose past %.0f° at %s %s", gecp.Degrees(e.Limit), h.Words(e.Clearance, units.Nearest), after)
+	case e.Cause == motion.CausePitchedDown:
+		return fmt.Sprintf("lost: nose below %.0f° at %s %s", gecp.Degrees(e.Limit), h.Words(e.Clearance, units.Nearest), after)
+	case e.Cause == motion.CauseRoseOut:
+		return "lost: past " + h.Words(e.Limit, units.Nearest) + " " + after
+	case e.Cause == motion.CauseWingWet:
+		return "lost: " + e.Wing + " wing in the water " + after
+	case e.Cause == motion.CauseFloatStruck:
+		return "lost: a float strikes the water " + after
+	case e.Cause != motion.CauseNone:
+		return "lost: " + e.String()
+	}
+	return "never comes to rest: still swings " + after
+}
+
+// strip draws side views of the flights at equal times, the rows under each other, nose
+// to the left, all to one scale.
+func (s *study) strip(out io.Writer) error {
+	title, rows, err := s.rows()
+	if err != nil {
+		return err
+	}
+	var longest float64
+	for _, r := range rows {
+		if r.lost {
+			longest = math.Max(longest, r.states[len(r.states)-1].Time)
+		}
 	}
 	// Long slow losses would leave the rows nothing to see of the first seconds.
 	step := math.Ceil(math.Min(longest, 7)/(frames-1)*10) / 10
-	title := fmt.Sprintf("%s at %s and %s: the boat gains %s within %.0f s", craft.Name, u.speed.of(l.speed), u.height.of(l.clearance), u.speed.of(gecp.StandardLeap.SpeedUp.By), gecp.StandardLeap.SpeedUp.Over)
-	return os.WriteFile(name, []byte(strip(craft, title, rows, step, u)), 0o644)
-}
-
-// words says how a flight was lost, in the units of the sheet.
-func words(e gecp.End, u units) string {
-	at := fmt.Sprintf("after %.1f s", e.Time)
-	switch e.Cause {
-	case gecp.CausePitchedUp:
-		return fmt.Sprintf("nose past %.0f° at %s %s", e.Limit*180/math.Pi, u.height.of(e.Clearance), at)
-	case gecp.CausePitchedDown:
-		return fmt.Sprintf("nose below %.0f° at %s %s", e.Limit*180/math.Pi, u.height.of(e.Clearance), at)
-	case gecp.CauseRoseOut:
-		return fmt.Sprintf("past %s %s", u.height.of(e.Limit), at)
-	case gecp.CauseWingWet:
-		return fmt.Sprintf("%s wing in the water %s", e.Wing, at)
-	case gecp.CauseFloatStruck:
-		return fmt.Sprintf("a float strikes the water %s", at)
-	}
-	return e.String()
-}
-
-// strip lays the rows under each other, nose to the left, all to one scale.
-func strip(craft *gecp.Craft, title string, rows []row, step float64, u units) string {
-	view := craft.SideView()
+	view := s.craft.SideView()
 	lo, hi, tall := math.Inf(1), math.Inf(-1), math.Inf(-1)
 	for _, w := range view.Wings {
 		for _, o := range append([]gecp.Outline{w.Root, w.Tip}, w.Plates...) {
@@ -115,40 +143,35 @@ func strip(craft *gecp.Craft, title string, rows []row, step float64, u units) s
 			}
 		}
 	}
-	tall = math.Max(tall, craft.Pilot.Z+.3)
+	tall = math.Max(tall, s.craft.Pilot.Z+.3)
 	const width, left, cell = 1120., 24., (1120. - 48) / frames
 	scale := cell * .9 / (hi - lo)
-
-	var b strings.Builder
 	y := 78.
-	for i := range rows {
-		r := &rows[i]
-		r.states = pick(r.states, step, r.lost)
-	}
 	var g strings.Builder
 	for _, r := range rows {
+		states := pick(r.states, step, r.lost)
 		top := 0.
-		for _, s := range r.states {
-			top = math.Max(top, s.Height+tall*math.Cos(s.Pitch)-lo*math.Sin(s.Pitch))
+		for _, at := range states {
+			top = math.Max(top, at.Height+tall*math.Cos(at.Pitch)-lo*math.Sin(at.Pitch))
 		}
-		fmt.Fprintf(&g, `<text x="%.1f" y="%.1f" font-weight="600" fill="%s">%s: %s</text>`+"\n", left, y, r.colour, html.EscapeString(r.title), html.EscapeString(r.end))
+		fmt.Fprintf(&g, `<text x="%.1f" y="%.1f" font-weight="600" fill="%s">%s: %s</text>`+"\n", left, y, r.colour(), html.EscapeString(r.title), html.EscapeString(r.end))
 		water := y + 30 + top*scale
 		fmt.Fprintf(&g, `<rect x="%.1f" y="%.1f" width="%.1f" height="6" fill="#6f8fa8" fill-opacity="0.16"/><line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#6f8fa8" stroke-width="2"/>`+"\n", left, water, width-2*left, left, width-left, water, water)
-		for k, s := range r.states {
-			x0 := left + (float64(k)+.05)*cell - lo*scale
-			last := r.lost && k == len(r.states)-1
-			side(&g, craft, view, s, x0, water, scale, last)
-			mark := fmt.Sprintf("%.1f s", s.Time)
+		for k, at := range states {
+			last := r.lost && k == len(states)-1
+			side(&g, s.craft, view, at, left+(float64(k)+.05)*cell-lo*scale, water, scale, last)
 			fill := "#2b3440"
 			if last {
-				fill = r.colour
+				fill = r.colour()
 			}
-			fmt.Fprintf(&g, `<text x="%.1f" y="%.1f" text-anchor="middle" fill="%s" class="n">%s</text><text x="%.1f" y="%.1f" text-anchor="middle" fill="%s" class="n">%s, %+.0f°</text>`+"\n",
-				left+(float64(k)+.5)*cell, water+24, fill, mark, left+(float64(k)+.5)*cell, water+42, fill, u.height.of(s.Clearance), s.Pitch*180/math.Pi)
+			middle := left + (float64(k)+.5)*cell
+			fmt.Fprintf(&g, `<text x="%.1f" y="%.1f" text-anchor="middle" fill="%s" class="n">%.1f s</text><text x="%.1f" y="%.1f" text-anchor="middle" fill="%s" class="n">%s, %+.0f°</text>`+"\n",
+				middle, water+24, fill, at.Time, middle, water+42, fill, s.u.Clearance().Words(at.Clearance, units.Nearest), gecp.Degrees(at.Pitch))
 		}
 		y = water + 78
 	}
 	height := y + 62
+	var b strings.Builder
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" width="%.0f" height="%.0f" role="img" aria-label="%s">`+"\n", width, height, width, height, html.EscapeString(title))
 	b.WriteString(`<style>.n{font-variant-numeric:tabular-nums;font-size:13px}</style><rect width="100%" height="100%" fill="#fbfaf6"/>` + "\n")
 	b.WriteString(`<g font-family="system-ui, 'Helvetica Neue', Arial, sans-serif" font-size="14" fill="#2b3440">` + "\n")
@@ -158,13 +181,14 @@ func strip(craft *gecp.Craft, title string, rows []row, step float64, u units) s
 		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" font-size="12">%s</text>`+"\n", left, height-62+float64(i)*16, html.EscapeString(line))
 	}
 	b.WriteString("</g></svg>\n")
-	return b.String()
+	_, err = io.WriteString(out, b.String())
+	return err
 }
 
 // pick returns the states at equal steps, and the last of a lost flight where it
 // comes in time.
-func pick(states []gecp.FlightState, step float64, lost bool) []gecp.FlightState {
-	var out []gecp.FlightState
+func pick(states []motion.FlightState, step float64, lost bool) []motion.FlightState {
+	var out []motion.FlightState
 	for _, s := range states {
 		if len(out) == frames || lost && len(out) == frames-1 && s.Time > step*float64(frames-1) {
 			break
@@ -183,7 +207,7 @@ func pick(states []gecp.FlightState, step float64, lost bool) []gecp.FlightState
 }
 
 // side draws one side view with the datum at x0, over the water at a level.
-func side(b *strings.Builder, craft *gecp.Craft, view gecp.SideView, s gecp.FlightState, x0, water, scale float64, lost bool) {
+func side(b *strings.Builder, craft *gecp.Craft, view gecp.SideView, s motion.FlightState, x0, water, scale float64, lost bool) {
 	at := func(x, z float64) (float64, float64) {
 		along, up := gecp.ToWaterAxes(x, z, s.Height-s.Water, s.Pitch)
 		return x0 + along*scale, water - up*scale

@@ -1,11 +1,11 @@
 //go:build js && wasm
 
-// Wasm puts package ask into the browser. It sets globalThis.craftAnswers:
+// Wasm puts package solver into the browser. It sets globalThis.craftAnswers:
 //
 //	ask(id, text, onProgress) -> Promise of text   one question, one answer; onProgress(part 0..1)
 //	drop(id)                                        its answer is no longer wanted
 //
-// Questions and answers are the JSON that package ask describes.
+// Questions and answers are the JSON that package solver describes.
 package main
 
 import (
@@ -14,14 +14,14 @@ import (
 	"syscall/js"
 	"time"
 
-	"example.org/groundeffect/playground/ask"
+	"example.org/groundeffect/playground/solver"
 )
 
 // breath is how long the solver works before it lets the browser's messages in.
 const breath = 25 * time.Millisecond
 
 func main() {
-	d := new(ask.Desk)
+	d := new(solver.Service)
 	var turn sync.Mutex // the desk serves one at a time
 	running := map[int]context.CancelFunc{}
 

@@ -11,8 +11,11 @@ import (
 	"math"
 	"sort"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/tow"
+	"example.org/groundeffect/gecp/units"
 )
 
 // Style is how a curve is drawn.
@@ -65,9 +68,8 @@ type Picture struct {
 	Curves      []Curve
 	Bands       []Band
 	Lines       []Line
-	PerUnit     float64 // metres in the unit of the scales; 0 is 1
-	Unit        string  // its name; empty is m
-	TextSize    float64 // in units of a picture 900 wide; 0 is 14
+	Units       units.System // of the scales
+	TextSize    float64      // in units of a picture 900 wide; 0 is 14
 }
 
 const (
@@ -81,9 +83,7 @@ const (
 
 // WriteSVG writes the picture.
 func (p Picture) WriteSVG(w io.Writer) error {
-	if p.PerUnit == 0 {
-		p.PerUnit, p.Unit = 1, "m"
-	}
+	up, along := p.Units.Clearance(), p.Units.Position()
 	if p.TextSize == 0 {
 		p.TextSize = 14
 	}
@@ -95,37 +95,30 @@ func (p Picture) WriteSVG(w io.Writer) error {
 	scale := (width - left - right) / (hi - lo)
 	x := func(v float64) float64 { return left + (v-lo)*scale }
 
-	top := 50 + 3.3*p.TextSize
+	top := 58 + 3.3*p.TextSize
 	plot := 430.0
 	water := top + plot
 	y := func(c float64) float64 { return water - c/p.Top*plot }
 
 	var b strings.Builder
 	names := p.names(x, y, right)
-	line := 1.3 * p.TextSize
-	rows := 0
-	for _, n := range names {
-		rows = max(rows, n.row+1)
-	}
-	shift := float64(max(0, rows-1)) * line
 	side, deepest := p.side(x, scale, water)
-	height := deepest + shift + 32 + 3.3*p.TextSize
+	height := deepest + 32 + 3.3*p.TextSize
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" width="%.0f" height="%.0f" role="img" aria-label="%s">`+"\n", width, height, width, height, html.EscapeString(p.Title))
 	fmt.Fprintf(&b, `<rect width="100%%" height="100%%" fill="#fbfaf6"/><g `+text+">\n", p.TextSize)
 	b.WriteString(`<defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><rect width="8" height="8" fill="#009E73" fill-opacity="0.07"/><line x1="0" y1="0" x2="0" y2="8" stroke="#009E73" stroke-width="1.6" stroke-opacity="0.45"/></pattern>`)
 	fmt.Fprintf(&b, `<clipPath id="plot"><rect x="%.1f" y="%.1f" width="%.1f" height="%.1f"/></clipPath></defs>`+"\n", left, top, width-left-right, plot)
 	fmt.Fprintf(&b, `<text x="%.1f" y="30" font-size="%.3g" font-weight="600">%s</text>`+"\n", 24.0, 1.35*p.TextSize, html.EscapeString(p.Title))
 	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="#5b6670">%s</text>`+"\n", 24.0, 30+1.5*p.TextSize, html.EscapeString(p.Note))
-	fmt.Fprintf(&b, `<g transform="translate(0 %.1f)">`+"\n", shift)
 
 	for _, band := range p.Bands {
 		fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="url(#hatch)"/>`+"\n", x(band.From), top, x(band.To)-x(band.From), plot)
 	}
-	for c := 0.0; c <= p.Top/p.PerUnit*1.0001; c += step(p.Top / p.PerUnit) {
-		v := y(c * p.PerUnit)
+	for c := 0.0; c <= p.Top/up.Size*1.0001; c += step(p.Top / up.Size) {
+		v := y(c * up.Size)
 		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="end" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", left, width-right, v, v, left-8, v+5, number(c))
 	}
-	fmt.Fprintf(&b, `<text transform="translate(20 %.1f) rotate(-90)" text-anchor="middle">clearance under the wings, %s</text>`+"\n", top+plot/2, p.Unit)
+	fmt.Fprintf(&b, `<text transform="translate(20 %.1f) rotate(-90)" text-anchor="middle">clearance under the wings, %s</text>`+"\n", top+plot/2, up.Name)
 	for _, l := range p.Lines {
 		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#2b3440" stroke-width="1"/>`+"\n", left, width-right, y(l.Height), y(l.Height))
 	}
@@ -133,21 +126,18 @@ func (p Picture) WriteSVG(w io.Writer) error {
 		b.WriteString(c.path(x, y, p.Top))
 	}
 	for _, n := range names {
-		b.WriteString(n.svg(line))
+		b.WriteString(n.svg())
 	}
 	fmt.Fprintf(&b, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="#6f8fa8" fill-opacity="0.16"/><line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#6f8fa8" stroke-width="2"/><text x="%.1f" y="%.1f" fill="#4d6e88">water</text>`+"\n",
 		left, water, width-left-right, 7.0, left, width-right, water, water, width-right+8, water+5)
-	for v := math.Ceil(lo/p.PerUnit) * 1; v <= hi/p.PerUnit; v += step((hi - lo) / p.PerUnit) {
-		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="middle" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", x(v*p.PerUnit), x(v*p.PerUnit), top, deepest+14, x(v*p.PerUnit), deepest+16+p.TextSize, number(v))
+	every := step((hi - lo) / along.Size)
+	for v := math.Ceil(lo/along.Size/every) * every; v <= hi/along.Size; v += every {
+		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#d9d8d2" stroke-width="0.8"/><text x="%.1f" y="%.1f" text-anchor="middle" style="font-variant-numeric: tabular-nums">%s</text>`+"\n", x(v*along.Size), x(v*along.Size), top, deepest+14, x(v*along.Size), deepest+16+p.TextSize, number(v))
 	}
 	b.WriteString(side)
-	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle">metres aft of the datum, the nose; the craft to the same scale, nose up %.1f°</text>`+"\n", (left+width-right)/2, deepest+20+2.3*p.TextSize, p.Pitch*180/math.Pi)
-	b.WriteString("</g></g></svg>\n")
-	s := b.String()
-	if p.Unit != "m" {
-		s = strings.ReplaceAll(s, "metres aft", p.Unit+" aft")
-	}
-	_, err := io.WriteString(w, s)
+	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" text-anchor="middle">%s aft of the datum, the nose; the craft to the same scale, %s</text>`+"\n", (left+width-right)/2, deepest+20+2.3*p.TextSize, along.Name, tow.Tilt(p.Pitch, 1))
+	b.WriteString("</g></svg>\n")
+	_, err := io.WriteString(w, b.String())
 	return err
 }
 
@@ -178,12 +168,12 @@ func (p Picture) extent() (lo, hi float64) {
 
 // step returns a round distance between the numbers of a scale of a length.
 func step(length float64) float64 {
-	for _, s := range []float64{.05, .1, .2, .25, .5, 1, 2, 5, 10} {
+	for _, s := range []float64{.05, .1, .2, .25, .5, 1, 2, 5, 10, 20, 50} {
 		if length/s <= 9 {
 			return s
 		}
 	}
-	return 20
+	return 100
 }
 
 func number(v float64) string {
@@ -223,26 +213,21 @@ type name struct {
 	text, colour string
 	x, y         float64 // where the thing ends
 	anchor       string
-	base         float64 // over which its row is counted
-	row          int     // rows above the plot, for curves that end at the top
+	at, base     float64 // of one above its thing: the word's middle and its foot
 	up           bool
 }
 
-func (n name) svg(line float64) string {
+func (n name) svg() string {
 	if !n.up {
 		return fmt.Sprintf(`<text x="%.1f" y="%.1f" fill="%s" text-anchor="%s" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n", n.x, n.y, n.colour, n.anchor, html.EscapeString(n.text))
 	}
-	ty := n.base - 8 - line*float64(n.row)
-	s := ""
-	if n.y-ty > 12 {
-		s = fmt.Sprintf(`<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="%s" stroke-width="0.8"/>`, n.x, n.x, n.y-2, ty+3, n.colour)
-	}
-	return s + fmt.Sprintf(`<text x="%.1f" y="%.1f" fill="%s" text-anchor="middle" font-weight="600" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n", n.x, ty, n.colour, html.EscapeString(n.text))
+	return fmt.Sprintf(`<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="%s" stroke-width="0.8"/><text x="%.1f" y="%.1f" fill="%s" text-anchor="middle" font-weight="600" paint-order="stroke" stroke="#fbfaf6" stroke-width="4">%s</text>`+"\n",
+		n.x, n.at, n.y-2, n.base+6, n.colour, n.at, n.base, n.colour, html.EscapeString(n.text))
 }
 
 // names places the words so that none covers another.
 func (p Picture) names(x, y func(float64) float64, right float64) []name {
-	var up, out []name
+	var out []name
 	for _, c := range p.Curves {
 		if c.Name == "" {
 			continue
@@ -250,46 +235,83 @@ func (p Picture) names(x, y func(float64) float64, right float64) []name {
 		for i := len(c.X) - 1; i >= 0; i-- {
 			in := x(c.X[i]) >= left && x(c.X[i]) <= width-right
 			if c.Height[i] <= p.Top && !math.IsNaN(c.X[i]) && in {
-				up = append(up, name{text: c.Name, colour: c.Style.Colour, x: x(c.X[i]), y: y(c.Height[i]), up: true})
+				out = append(out, name{text: c.Name, colour: c.Style.Colour, x: x(c.X[i]), y: y(c.Height[i]), up: true})
 				break
 			}
 		}
 	}
 	for _, b := range p.Bands {
-		up = append(up, name{text: b.Name, colour: "#00785a", x: x((b.From + b.To) / 2), y: y(p.Top), up: true})
+		out = append(out, name{text: b.Name, colour: "#00785a", x: x(b.To), y: y(p.Top), up: true})
 	}
-	sort.Slice(up, func(i, j int) bool { return up[i].x < up[j].x })
-	// Names of things that end at about one height stand in rows over the highest.
-	const about = 60
-	base, rows := map[float64]float64{}, map[float64][]float64{}
-	for _, n := range up {
-		k := math.Floor(n.y / about)
-		if y, ok := base[k]; !ok || n.y < y {
-			base[k] = n.y
-		}
-	}
-	for i := range up {
-		half := letter * p.TextSize * float64(len(up[i].text)) / 2
-		k := math.Floor(up[i].y / about)
-		up[i].base = base[k]
-		for up[i].row < len(rows[k]) && up[i].x-half < rows[k][up[i].row]+10 {
-			up[i].row++
-		}
-		if up[i].row == len(rows[k]) {
-			rows[k] = append(rows[k], 0)
-		}
-		rows[k][up[i].row] = up[i].x + half
-	}
-	out = append(out, up...)
+	p.spread(out)
 	lines := append([]Line(nil), p.Lines...)
 	sort.Slice(lines, func(i, j int) bool { return lines[i].Height < lines[j].Height })
 	last := math.Inf(1)
 	for _, l := range lines {
-		ty := math.Min(y(l.Height)+5, last-17)
+		ty := math.Min(y(l.Height)+5, last-1.2*p.TextSize)
 		last = ty
 		out = append(out, name{text: l.Name, colour: "#2b3440", x: width - right + 8, y: ty, anchor: "start"})
 	}
 	return out
+}
+
+// spread puts the words of things that end at about one height side by side in a row
+// over the highest of them, each as near to its thing as the others let it.
+func (p Picture) spread(names []name) {
+	const about, gap, edge = 60, 14, 4
+	sort.SliceStable(names, func(i, j int) bool { return names[i].x < names[j].x })
+	wide := func(n name) float64 { return letter*p.TextSize*float64(utf8.RuneCountInString(n.text)) + gap }
+	// From the highest down, a row is what ends within a distance of its highest.
+	var rows [][]int
+	for left := len(names); left > 0; {
+		top := math.Inf(1)
+		for _, n := range names {
+			if n.base == 0 {
+				top = math.Min(top, n.y)
+			}
+		}
+		var row []int
+		for i := range names {
+			if names[i].base == 0 && names[i].y <= top+about {
+				names[i].base = top - 18
+				row = append(row, i)
+			}
+		}
+		rows, left = append(rows, row), left-len(row)
+	}
+	for _, row := range rows {
+		// Neighbours that would touch make a block about the mean of what each wants; blocks
+		// that touch become one.
+		type block struct {
+			first, end  int     // in row
+			wants, wide float64 // the sum of the wanted left edges of the block, and its width
+		}
+		var blocks []block
+		start := func(b block) float64 {
+			return math.Max(edge, math.Min(b.wants/float64(b.end-b.first), width-edge-b.wide))
+		}
+		for k, i := range row {
+			w := wide(names[i])
+			b := block{k, k + 1, names[i].x - w/2, w}
+			for len(blocks) > 0 {
+				l := blocks[len(blocks)-1]
+				if start(l)+l.wide <= start(b) {
+					break
+				}
+				b = block{l.first, b.end, l.wants + b.wants - l.wide*float64(b.end-b.first), l.wide + b.wide}
+				blocks = blocks[:len(blocks)-1]
+			}
+			blocks = append(blocks, b)
+		}
+		for _, b := range blocks {
+			at := start(b)
+			for _, i := range row[b.first:b.end] {
+				w := wide(names[i])
+				names[i].at = at + w/2
+				at += w
+			}
+		}
+	}
 }
 
 // side draws the craft below the water line and returns how far down it reaches.
@@ -350,4 +372,25 @@ func (p Picture) side(x func(float64) float64, scale, water float64) (string, fl
 		fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="#009E73" stroke-width="4"/><path d="M%.1f %.1fv-12M%.1f %.1fv-12" stroke="#009E73" stroke-width="2"/><text x="%.1f" y="%.1f" font-size="85%%" fill="#00785a" text-anchor="middle">pilot's travel</text>`+"\n", x0, y0, x1, y1, x0, y0+6, x1, y1+6, (x0+x1)/2, math.Min(y0, y1)-10)
 	}
 	return b.String(), zero - lowest*scale + 10
+}
+
+// PilotCurves returns where the pilot has to be along a curve of trims: solid where the
+// craft holds its height by itself, dotted where not or where it is too close to the water
+// to know. The point where one ends is the other's first.
+func PilotCurves(c tow.TrimCurve) (held, loose Curve) {
+	held, loose = Curve{Style: Pilot}, Curve{Style: Unstable}
+	holds := func(i int) bool { return c.States[i].HeightStable && !c.States[i].Close }
+	for i, b := range c.States {
+		joint := i > 0 && holds(i-1) != holds(i)
+		put := func(to *Curve, yes bool) {
+			x := math.NaN()
+			if yes || joint {
+				x = b.Pilot.X
+			}
+			to.X, to.Height = append(to.X, x), append(to.Height, b.Clearance)
+		}
+		put(&held, holds(i))
+		put(&loose, !holds(i))
+	}
+	return held, loose
 }

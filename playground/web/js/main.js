@@ -159,12 +159,29 @@ async function fine() {
     if (mine !== turn) return;
     draw();
     settled(true);
+    await askTowing(mine);
     await askAccuracy(mine);
   } catch (e) {
     if (mine !== turn) return;
     failed(e);
     if (e instanceof Objection) settled(true);
   }
+}
+
+/**
+ * The towing range as the tow card has it, with the limit of what a person can react to: it takes up to some
+ * seconds, so the sentence says until then that this is not yet looked at.
+ */
+async function askTowing(mine) {
+  if (page.heights.towing) { // it stands for this sweep already
+    document.body.dataset.towing = "known";
+    return;
+  }
+  const a = await answers.ask("towing", { ...question(), clearance_m: page.clearance, fidelity: "fine" }, { lane: "fine" });
+  if (mine !== turn) return;
+  page.heights = { ...page.heights, towing: a, lines: a.lines, sentence: a.sentence };
+  drawSweep();
+  document.body.dataset.towing = "known";
 }
 
 let toldWings = ""; // the wings that the accuracy was told of
@@ -184,7 +201,10 @@ function accept(a) {
 }
 
 /** True once what is shown is the fine answer (or objection) to what was asked. */
-function settled(yes) { document.body.dataset.state = yes ? "settled" : "working"; }
+function settled(yes) {
+  document.body.dataset.state = yes ? "settled" : "working";
+  if (!yes) document.body.dataset.towing = "working";
+}
 
 let amiss = false; // something is said to be wrong
 function object(problems) {
@@ -302,6 +322,8 @@ function drawSweep() {
   drawHeart();
   showFlight();
   write($("sentence"), page.heights.sentence);
+  const t = page.heights.towing;
+  write($("window"), [page.pose.balance, t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
   $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
 }
 

@@ -15,9 +15,10 @@ const CURVES = [
   { key: "height_neutral_m", name: "height neutral point", short: "height neutral", colour: "height", dash: "10 4 2 4", width: 2.1 },
 ];
 const LINES = [
-  ["low_m", "holds itself", "from"],
+  ["low_m", "tow", "from"],
   ["self_holding_m", "self-holding", "ceiling"],
   ["reach_m", "reach", "ceiling"],
+  ["reaction_m", "reaction", "ceiling"],
   ["let_go_m", "let go", "above"],
 ];
 

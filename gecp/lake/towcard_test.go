@@ -1,0 +1,578 @@
+package lake
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"fmt"
+	"html"
+	"io"
+	"math"
+	"os"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/motion"
+	"example.org/groundeffect/gecp/tow"
+	"example.org/groundeffect/gecp/units"
+)
+
+var readyMaps = sync.OnceValue(func() map[string]*gecp.Map {
+	maps := map[string]*gecp.Map{}
+	for _, r := range crafts.All() {
+		m, err := r.Craft.BuildMap(context.Background(), gecp.MapOptions{})
+		if err != nil {
+			panic(err)
+		}
+		maps[r.Key] = m
+	}
+	return maps
+})
+
+// card is a card of a ready craft.
+type card struct {
+	key string
+	*TowCard
+}
+
+// readyCards holds the cards of the ready craft, of two of them in both systems of
+// units.
+var readyCards = sync.OnceValue(func() []card {
+	var cards []card
+	for key, m := range readyMaps() {
+		for _, u := range []units.System{units.Metric, units.Customary} {
+			if u == units.Customary && key != "teal-tandem" && key != "reedling-tandem" {
+				continue // a good craft and a bad one are enough
+			}
+			c, err := NewTowCard(context.Background(), m, TowCardOptions{Units: u})
+			if err != nil {
+				panic(fmt.Sprintf("%s: %v", key, err))
+			}
+			cards = append(cards, card{key, c})
+		}
+	}
+	return cards
+})
+
+func cardOf(key string, u units.System) *TowCard {
+	for _, c := range readyCards() {
+		if c.key == key && c.Units == u {
+			return c.TowCard
+		}
+	}
+	panic("no card of " + key)
+}
+
+// What a card says of a speed is that speed's towing range, and nothing of its own.
+func TestTowCardIsTheRange(t *testing.T) {
+	offered, reaction := 0, 0
+	for _, c := range readyCards() {
+		m := readyMaps()[c.key]
+		craft := m.Model().Craft()
+		for i, r := range c.Rungs {
+			if c.key == "teal-tandem" && i%4 != 0 {
+				continue // it has many that are alike
+			}
+			st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: r.Speed, Density: c.Density})
+			require.NoError(t, err)
+			want, err := st.Range(t.Context(), tow.Rules{Reaction: motion.InTime})
+			require.NoError(t, err)
+			what := fmt.Sprintf("%s at %.1f m/s", c.key, r.Speed)
+			assert.Equal(t, want.OK, r.Range.OK, what)
+			assert.Equal(t, want.None, r.Range.None, what)
+			assert.Equal(t, want.Low, r.Range.Low, what)
+			assert.Equal(t, want.High, r.Range.High, what)
+			assert.Equal(t, want.Limits, r.Range.Limits, what)
+			for s := range stops {
+				for _, h := range r.Held[s] {
+					assert.InDelta(t, s.At(craft.Pilot), h.Pilot.X, 5e-3, what)
+				}
+			}
+			low, high, ok := ends(&r.Range)
+			assert.Equal(t, r.Range.OK || r.Range.None == tow.NoneReaction, ok)
+			for i, at := range []float64{low, high} {
+				assert.Equal(t, ok, r.Gains[i].OK, what)
+				assert.Equal(t, ok, r.Margins[i].OK, what)
+				if !ok {
+					continue
+				}
+				assert.InDelta(t, at, r.Margins[i].Clearance, 1.1e-3, what)
+				b, err := st.Trim(r.Margins[i].Clearance)
+				require.NoError(t, err)
+				gain, found, err := st.SpeedGain(t.Context(), b)
+				require.NoError(t, err)
+				assert.Equal(t, Gain{gain, true, !found}, r.Gains[i], what)
+				x, err := motion.MarginsAt(t.Context(), st, r.Margins[i].Clearance, c.Rules.OwnLimit)
+				require.NoError(t, err)
+				assert.Equal(t, x.Counts().Delay, r.Margins[i].Counts().Delay, what)
+			}
+			if r.Range.None == tow.NoneReaction {
+				reaction++
+				assert.Contains(t, r.Verdict, "no one can react in time", what)
+			}
+			if !r.Range.OK {
+				continue
+			}
+			offered++
+			assert.Contains(t, r.Verdict, r.Range.Words(c.Units), what)
+			assert.Equal(t, st.Depression(r.Range.Low), r.Depression, what)
+			assert.LessOrEqual(t, r.Strip.ShareOfLimit(), 1., what)
+		}
+	}
+	t.Logf("%d speeds are offered, %d only refused because no one reacts in time", offered, reaction)
+	assert.GreaterOrEqual(t, offered, 5)
+	assert.GreaterOrEqual(t, reaction, 10)
+}
+
+// The gain that is survived falls with height, to next to nothing at the ceiling: a
+// let-go height has no room above it.
+func TestTowCardShowsThatThereIsNoRoom(t *testing.T) {
+	c := cardOf("reedling-tandem", units.Metric)
+	seen := 0
+	for _, r := range c.Rungs {
+		if !r.Gains[0].OK {
+			continue
+		}
+		seen++
+		assert.Greater(t, r.Gains[0].Value, r.Gains[1].Value)
+		assert.Less(t, r.Gains[1].Value, .1)
+	}
+	assert.GreaterOrEqual(t, seen, 2)
+}
+
+// The state on the floats and the speed windows are those of the position told.
+func TestTowCardOnTheWater(t *testing.T) {
+	for _, c := range readyCards() {
+		m := readyMaps()[c.key]
+		require.Len(t, c.Windows, 4, c.key)
+		assert.Equal(t, c.Start, c.Windows[0].LiftOff.Pilot, c.key)
+		widest := c.Windows[0].Width()
+		for s := range stops {
+			assert.Equal(t, s.At(c.Craft.Pilot), c.Windows[1+s].LiftOff.Pilot, c.key)
+			assert.LessOrEqual(t, c.Windows[1+s].Width(), widest, "%s: the start has the widest window", c.key)
+		}
+		for _, w := range c.Windows {
+			if want, err := tow.FindWindow(t.Context(), m, 0, w.LiftOff.Pilot); assert.NoError(t, err) && w.Folds {
+				assert.InDelta(t, want.From, w.From, 1e-6)
+				assert.InDelta(t, want.To, w.To, 1e-3)
+			}
+		}
+		for _, r := range c.Rungs {
+			st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: r.Speed})
+			require.NoError(t, err)
+			s, err := st.OnFloats(c.Start)
+			if err != nil {
+				assert.False(t, r.Water.Known)
+				assert.Equal(t, err.Error(), r.Water.Why)
+				continue
+			}
+			require.True(t, r.Water.Known, "%s: %s", c.key, r.Water.Why)
+			assert.Equal(t, s, r.Water.OnFloats, c.key)
+			if l := c.Windows[0].LiftOff; l.OK && r.Speed < l.Speed {
+				assert.NotEqual(t, tow.SupportNone, s.Support, c.key)
+			}
+			if !r.Range.OK && s.Support != tow.SupportNone {
+				assert.Contains(t, r.Verdict, fmt.Sprintf("%.0f %% of the weight", 100*(1-s.Carried)))
+			}
+		}
+	}
+}
+
+// The system of units changes figures and no advice.
+func TestUnitsChangeNoAdvice(t *testing.T) {
+	for _, key := range []string{"teal-tandem", "reedling-tandem"} {
+		m := readyMaps()[key]
+		a, b := cardOf(key, units.Metric), cardOf(key, units.Customary)
+		assert.Equal(t, a.Start, b.Start, key)
+		assert.Equal(t, a.Windows, b.Windows, key)
+		// The same speed in both: that of a rung of the other's ladder.
+		speed := b.Rungs[len(b.Rungs)-1].Speed
+		other := b.Rungs[len(b.Rungs)-1].Range
+		st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: speed})
+		require.NoError(t, err)
+		same, err := st.Range(t.Context(), tow.Rules{Reaction: motion.InTime})
+		require.NoError(t, err)
+		assert.Equal(t, same.High, other.High, key)
+		assert.Equal(t, same.None, other.None, key)
+	}
+}
+
+// Ladders have round steps, begin where the trade does, and end one step past the
+// last speed that is offered or refused for people's reactions alone.
+func TestTowCardLadder(t *testing.T) {
+	for _, c := range readyCards() {
+		first, step, unit := 10., 5., 1/3.6
+		if c.Units == units.Customary {
+			first, unit = 5, .44704
+		}
+		last := -1
+		for i, r := range c.Rungs {
+			assert.InDelta(t, first+step*float64(i), r.Speed/unit, 1e-9, c.key)
+			if r.Range.OK || r.Range.None == tow.NoneReaction {
+				last = i
+			}
+		}
+		if last >= 0 && c.Rungs[len(c.Rungs)-1].Speed < tow.MaxLiftOff-step*unit {
+			assert.Equal(t, last+2, len(c.Rungs), c.key)
+		}
+	}
+	card, err := NewTowCard(t.Context(), readyMaps()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704})
+	require.NoError(t, err)
+	assert.Len(t, card.Rungs, 8)
+	assert.InDelta(t, 40*.44704, card.Rungs[7].Speed, 1e-9)
+}
+
+// The rules of the caller reach the ranges, and the words say so.
+func TestTowCardOwnRules(t *testing.T) {
+	m := readyMaps()["teal-tandem"]
+	rules := tow.Rules{OwnLimit: .5, SelfHoldingMargin: .1, ReachMargin: .1, MinReaction: .3}
+	card, err := NewTowCard(t.Context(), m, TowCardOptions{Rules: rules, Top: 60 / 3.6})
+	require.NoError(t, err)
+	rules.Reaction = motion.InTime
+	for _, r := range card.Rungs[9:] {
+		st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: r.Speed})
+		require.NoError(t, err)
+		want, err := st.Range(t.Context(), rules)
+		require.NoError(t, err)
+		assert.Equal(t, want.Limits, r.Range.Limits)
+		assert.Equal(t, want.High, r.Range.High)
+	}
+	notes := strings.Join(card.notes(), " ")
+	for _, has := range []string{"less 0.10 m", "within 0.30 s", "your own limit of 0.50 m"} {
+		assert.Contains(t, notes, has)
+	}
+}
+
+// Each decision behind a word of the card, left and right of its edge.
+func TestDecisionsOfTheCard(t *testing.T) {
+	assert.True(t, isThin(.2, .2999))
+	assert.False(t, isThin(.2, .3001))
+	trim := func(c, x float64) tow.Trim { return tow.Trim{Clearance: c, Pilot: gecp.Position{X: x, OK: true}} }
+	assert.True(t, isTouchy(trim(.1, 1), trim(.3, 1.039)), "up 0.2 m for 39 mm")
+	assert.False(t, isTouchy(trim(.1, 1), trim(.3, 1.041)))
+	assert.True(t, isTouchy(trim(.1, 1), trim(.3, .961)), "moving forward")
+	assert.True(t, isTouchy(trim(.1, 1), trim(.3, 1)), "by nothing")
+	assert.True(t, samePosition(1, 1.0049))
+	assert.False(t, samePosition(1, 1.0051))
+	assert.False(t, samePosition(1.0051, 1))
+
+	rung := func(ok, known bool, s tow.Support) *TowRung {
+		r := &TowRung{Range: tow.Range{OK: ok}}
+		r.Water.Known, r.Water.Support = known, s
+		return r
+	}
+	assert.True(t, rung(false, true, tow.SupportTwoFloats).rests())
+	assert.False(t, rung(true, true, tow.SupportTwoFloats).rests(), "it may be towed")
+	assert.False(t, rung(false, false, tow.SupportTwoFloats).rests(), "nothing is known of the water")
+	assert.False(t, rung(false, true, tow.SupportNone).rests(), "it flies")
+
+	limits := make([]tow.Limit, tow.LimitMap+1)
+	for k := range limits {
+		limits[k] = tow.Limit{Kind: tow.LimitKind(k), At: 1 + float64(k), OK: true}
+	}
+	limits[tow.LimitReaction].At = .1
+	limits[tow.LimitOwn] = tow.Limit{Kind: tow.LimitOwn, At: .6, OK: true}
+	limits[tow.LimitReach] = tow.Limit{Kind: tow.LimitReach, At: .64, Margin: .05, OK: true}
+	limits[tow.LimitSection] = tow.Limit{Kind: tow.LimitSection, At: .2}
+	r := tow.Range{None: tow.NoneReaction, Low: trim(.13, 1), Limits: limits}
+	low, high, ok := ends(&r)
+	assert.True(t, ok)
+	assert.Equal(t, .13, low)
+	assert.InDelta(t, .59, high, 1e-12, "the lowest limit that is met, but that of reactions")
+	r = tow.Range{OK: true, Low: trim(.13, 1), High: trim(.3, 1)}
+	_, high, ok = ends(&r)
+	assert.True(t, ok)
+	assert.Equal(t, .3, high)
+	_, _, ok = ends(&tow.Range{None: tow.NoneUnstable})
+	assert.False(t, ok)
+}
+
+func TestWordsOfReactionsAndGains(t *testing.T) {
+	m := func(knowing, seeing motion.Margin, fixed bool) ReactionMargins {
+		return ReactionMargins{motion.Reaction{Knowing: knowing, Seeing: seeing, Fixed: motion.Outcome{Settled: fixed}}, true}
+	}
+	late := func(d float64) motion.Margin { return motion.Margin{OK: true, Delay: d} }
+	assert.Equal(t, "–", mayBeLate(ReactionMargins{}))
+	assert.Equal(t, "any", mayBeLate(m(late(1), late(1), true)))
+	assert.Equal(t, "none", mayBeLate(m(late(1), motion.Margin{}, false)))
+	assert.Equal(t, "over 2", mayBeLate(m(motion.Margin{OK: true, Delay: 2, Beyond: true}, motion.Margin{OK: true, Delay: 2, Beyond: true}, false)))
+	assert.Equal(t, "0.34", mayBeLate(m(late(.5), late(.349), false)), "the smaller, rounded down")
+	c := cardOf("reedling-tandem", units.Metric)
+	assert.Equal(t, "–", c.gain(Gain{}))
+	assert.Equal(t, "0.34", c.gain(Gain{Value: .349, OK: true}))
+	assert.Equal(t, "over 5.00", c.gain(Gain{Value: 5, OK: true, More: true}))
+}
+
+// The words of a rung, made by hand.
+func TestVerdict(t *testing.T) {
+	c := *cardOf("teal-tandem", units.Metric)
+	var base TowRung
+	for _, r := range c.Rungs {
+		if r.Range.OK {
+			base = r
+			break
+		}
+	}
+	require.True(t, base.Range.OK)
+	say := func(change func(r *TowRung)) string {
+		r := base
+		change(&r)
+		return c.verdict(&r)
+	}
+	deep := func(r *TowRung, d, move float64) {
+		r.Range.High.Clearance = r.Range.Low.Clearance + d
+		r.Range.High.Pilot.X = r.Range.Low.Pilot.X + move
+	}
+	assert.Contains(t, say(func(r *TowRung) { deep(r, .0999, 1) }), "Only 99 mm lie between the two.")
+	assert.NotContains(t, say(func(r *TowRung) { deep(r, .1001, 1) }), "lie between")
+	assert.Contains(t, say(func(r *TowRung) { deep(r, .2, .039) }), "Touchy: it rises more than 5 times as far as the pilot moves.")
+	assert.NotContains(t, say(func(r *TowRung) { deep(r, .2, .041) }), "Touchy")
+	room := "No room above: there a gain of the boat's speed of 0.24 m/s is too much if the pilot stays still."
+	assert.Contains(t, say(func(r *TowRung) { r.Gains[1] = Gain{.2499, true, false} }), room)
+	for _, g := range []Gain{{.2501, true, false}, {.2, false, false}, {.2, true, true}} {
+		assert.NotContains(t, say(func(r *TowRung) { r.Gains[1] = g }), "No room")
+	}
+	assert.NotContains(t, say(func(r *TowRung) { r.Depression = tow.Depression{Share: .0999} }), "gives way")
+	assert.Contains(t, say(func(r *TowRung) { r.Depression = tow.Depression{Share: .1001} }), "The water gives way by 10 % of the clearance.")
+	strip := gecp.CriticalStrip{Wing: "front", LiftCoefficient: 1.5, Limit: 1.2}
+	assert.Contains(t, say(func(r *TowRung) { r.Strip = strip }), `The flow may leave wing "front": its section lift of 1.50 is over the limit of 1.20`)
+	strip.LiftCoefficient = 1.2
+	assert.NotContains(t, say(func(r *TowRung) { r.Strip = strip }), "may leave wing")
+	assert.Contains(t, say(func(r *TowRung) {
+		r.Range.OK, r.Range.None, r.Range.Flies = false, tow.NoneUnstable, true
+		r.Water.Support = tow.SupportNone
+	}), "Do not fly: it holds no height by itself with its floats clear, wherever the pilot sits. Stay slower: with the pilot at")
+	assert.Contains(t, say(func(r *TowRung) {
+		r.Range.OK, r.Range.None, r.Range.Flies = false, tow.NoneUnstable, true
+		r.Water.Known, r.Water.Support, r.Water.Carried = true, tow.SupportAftFloat, .93
+	}), "it carries 7 % of the weight. Thrown clear of the water: it holds no height by itself")
+}
+
+func writers(c *TowCard) map[string]func(io.Writer) error {
+	return map[string]func(io.Writer) error{
+		"text":     c.WriteText,
+		"markdown": c.WriteMarkdown,
+		"csv":      c.WriteCSV,
+		"html":     func(w io.Writer) error { return c.WriteHTML(w, `<svg viewBox="0 0 9 9"></svg>`) },
+	}
+}
+
+func written(t *testing.T, write func(io.Writer) error) string {
+	var b bytes.Buffer
+	require.NoError(t, write(&b))
+	return b.String()
+}
+
+var notANumber = regexp.MustCompile(`NaN|Inf\b|%!|-0\b(?:[^.]|$)|<nil>`)
+
+// Every form bears the cautions, the let-go heights rounded down, the words of every
+// speed, and no figure that is none.
+func TestTowCardForms(t *testing.T) {
+	for _, card := range readyCards() {
+		name := card.key
+		for form, write := range writers(card.TowCard) {
+			s := written(t, write)
+			flat := strings.Join(strings.Fields(strings.NewReplacer("# ", "", "\\", "", "**", "").Replace(s)), " ")
+			assert.Contains(t, flat, gecp.Cautions, "%s as %s", name, form)
+			assert.NotRegexp(t, notANumber, s, "%s as %s", name, form)
+			assert.Contains(t, flat, "19.5°", "the wake's outer edge, %s as %s", name, form)
+			for _, r := range card.Rungs {
+				verdict := r.Verdict
+				switch form {
+				case "html":
+					verdict = html.EscapeString(verdict)
+				case "csv":
+					verdict = strings.ReplaceAll(verdict, `"`, `""`)
+				}
+				assert.Contains(t, flat, verdict, "%s as %s", name, form)
+				if r.Range.OK {
+					down := fmt.Sprintf("%.2f m", math.Floor(r.Range.High.Clearance*100)/100)
+					if card.Units == units.Customary {
+						down = fmt.Sprintf("%.1f in", math.Floor(r.Range.High.Clearance/.0254*10)/10)
+					}
+					assert.Contains(t, r.Verdict, "Let go above "+down)
+					assert.Contains(t, flat, strings.Fields(down)[0])
+				}
+			}
+		}
+	}
+}
+
+func TestTowCardCSV(t *testing.T) {
+	for _, card := range readyCards() {
+		name := card.key
+		r := csv.NewReader(strings.NewReader(written(t, card.WriteCSV)))
+		r.Comment = '#'
+		rows, err := r.ReadAll()
+		require.NoError(t, err, name)
+		require.Len(t, rows, 1+len(card.Rungs), name)
+		col := map[string]int{}
+		for i, h := range rows[0] {
+			assert.NotContains(t, col, h)
+			col[h] = i
+		}
+		speed, height, force := "speed_kmh", "m", "N"
+		size, v, f := 1., 1/3.6, 1.
+		if card.Units == units.Customary {
+			speed, height, force = "speed_mph", "in", "lbf"
+			size, v, f = .0254, .44704, 4.4482216152605
+		}
+		near := func(row []string, key string, want float64) {
+			require.Contains(t, col, key)
+			got, err := strconv.ParseFloat(row[col[key]], 64)
+			require.NoError(t, err, key)
+			assert.InEpsilon(t, want, got, 1e-5, key)
+		}
+		for i, g := range card.Rungs {
+			row := rows[1+i]
+			near(row, speed, g.Speed/v)
+			if g.rests() {
+				near(row, "line_tension_"+force, g.Water.LineTension/f)
+			} else if g.Range.Flies {
+				near(row, "line_tension_"+force, g.Range.LineTension/f)
+			}
+			if g.Range.OK {
+				near(row, "high_"+height, g.Range.High.Clearance/size)
+				near(row, "pilot_lowest_"+height, g.Range.Low.Pilot.X/size)
+				shown, err := strconv.ParseFloat(row[col["let_go_"+height]], 64)
+				require.NoError(t, err)
+				assert.LessOrEqual(t, shown*size, g.Range.High.Clearance+1e-9)
+			} else {
+				assert.Empty(t, row[col["let_go_"+height]])
+				assert.Empty(t, row[col["high_"+height]])
+			}
+			assert.Equal(t, g.Verdict, row[col["verdict"]])
+		}
+	}
+}
+
+// The page is whole by itself: every element is closed, nothing runs, nothing is
+// fetched, and the picture is in it.
+func TestTowCardHTML(t *testing.T) {
+	card := cardOf("teal-tandem", units.Metric)
+	s := written(t, writers(card)["html"])
+	assert.True(t, strings.HasPrefix(s, "<!DOCTYPE html>"))
+	assert.Contains(t, s, `<svg viewBox="0 0 9 9"></svg>`)
+	for _, no := range []string{"<script", "http://", "https://", "url(", "<link", "javascript:", "onload"} {
+		assert.NotContains(t, s, no)
+	}
+	var open []string
+	for _, m := range regexp.MustCompile(`<(/?)([a-z0-9]+)[^>]*>`).FindAllStringSubmatch(s, -1) {
+		switch {
+		case m[2] == "meta":
+		case m[1] == "":
+			open = append(open, m[2])
+		default:
+			require.NotEmpty(t, open)
+			assert.Equal(t, open[len(open)-1], m[2])
+			open = open[:len(open)-1]
+		}
+	}
+	assert.Empty(t, open)
+	assert.NotContains(t, written(t, func(w io.Writer) error { return card.WriteHTML(w, "") }), "<figure")
+}
+
+// Names from a stranger's file stay names.
+func TestTowCardHostileNames(t *testing.T) {
+	m := readyMaps()["teal-tandem"]
+	c := m.Model().Craft()
+	c.Name = "<script>alert(1)</script> | *bold* [x](y) # \"q\""
+	n, err := m.For(c)
+	require.NoError(t, err)
+	card, err := NewTowCard(t.Context(), n, TowCardOptions{})
+	require.NoError(t, err)
+	assert.NotContains(t, written(t, writers(card)["html"]), "<script")
+	md := written(t, card.WriteMarkdown)
+	assert.Contains(t, md, `\<script\>`)
+	assert.Contains(t, md, `\| \*bold\* \[x\]`)
+}
+
+func TestTowCardWithoutParts(t *testing.T) {
+	m := readyMaps()["teal-tandem"]
+	with := func(change func(*gecp.Craft)) (*TowCard, error) {
+		c := m.Model().Craft()
+		change(c)
+		n, err := m.For(c)
+		require.NoError(t, err)
+		return NewTowCard(t.Context(), n, TowCardOptions{})
+	}
+	for path, change := range map[string]func(*gecp.Craft){
+		"pilot":   func(c *gecp.Craft) { c.Pilot = nil },
+		"weights": func(c *gecp.Craft) { c.Weights = nil },
+		"tow":     func(c *gecp.Craft) { c.Tow = nil },
+	} {
+		_, err := with(change)
+		var p gecp.Problems
+		require.ErrorAs(t, err, &p, path)
+		assert.Equal(t, path, p[0].Path)
+		assert.Contains(t, p[0].Text, "add an entry like")
+	}
+	// Without floats the flight is told all the same.
+	card, err := with(func(c *gecp.Craft) { c.Floats = nil })
+	require.NoError(t, err)
+	assert.Empty(t, card.Windows)
+	flown := false
+	for _, r := range card.Rungs {
+		assert.False(t, r.Water.Known)
+		flown = flown || r.Range.OK
+	}
+	assert.True(t, flown)
+	for form, write := range writers(card) {
+		s := written(t, write)
+		flat := strings.Join(strings.Fields(s), " ")
+		assert.Contains(t, flat, "Nothing is known of the run on the water", form)
+		assert.NotRegexp(t, notANumber, s, form)
+	}
+}
+
+func TestTowCardRefuses(t *testing.T) {
+	m := readyMaps()["teal-tandem"]
+	for _, o := range []TowCardOptions{
+		{Top: 1}, {Top: 101}, {Top: math.NaN()}, {Rules: tow.Rules{OwnLimit: -1}}, {Rules: tow.Rules{OwnLimit: math.Inf(1)}},
+		{Rules: tow.Rules{ReachMargin: -.1}}, {Rules: tow.Rules{SelfHoldingMargin: math.NaN()}}, {Rules: tow.Rules{MinReaction: 3}}, {Density: -1}, {Density: math.NaN()},
+	} {
+		_, err := NewTowCard(t.Context(), m, o)
+		assert.Error(t, err, "%+v", o)
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	_, err := NewTowCard(ctx, m, TowCardOptions{})
+	assert.ErrorIs(t, err, context.Canceled)
+}
+
+// Names cannot be read as formulas by a spreadsheet.
+func TestNotFormula(t *testing.T) {
+	for in, want := range map[string]string{"": "", "front": "front", "=1": "'=1", "+1": "'+1", "-1": "'-1", "@x": "'@x"} {
+		assert.Equal(t, want, notFormula(in))
+	}
+}
+
+func ExampleTowCard_WriteText() {
+	craft := gecp.Demo()
+	m, err := craft.BuildMap(context.Background(), gecp.MapOptions{})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	card, err := NewTowCard(context.Background(), m, TowCardOptions{Units: units.Customary})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	var text strings.Builder
+	if err := card.WriteText(&text); err != nil {
+		fmt.Println(err)
+		return
+	}
+	title, _, _ := strings.Cut(text.String(), "\n")
+	fmt.Fprintln(os.Stdout, title)
+	// Output: Tow card of Reedling
+}

@@ -1,0 +1,89 @@
+package gecp
+
+import (
+	"context"
+	"math"
+
+	"example.org/groundeffect/gecp/internal/parallel"
+)
+
+// MapError is how far a map was found to stray from what it was fitted to, at a few
+// places that were not nodes: the largest differences, none of them a bound.
+type MapError struct {
+	Lift float64 // over the lift there or in the middle of the map, the larger
+	CP   float64 // the moment over the same lift, in mean chords
+	Drag float64 // over the same lift
+	// Slope is that of the lift's derivatives: with height times the clearance, and with
+	// pitch times a tenth of a radian, over the same lift.
+	Slope float64
+	Jump  float64 // of the lift where two panels of the map meet, likewise
+	// Where the lift strays furthest, m and rad.
+	Clearance, Pitch float64
+}
+
+// slopeShare is how many times more than the lift its derivatives may stray.
+const slopeShare = 4
+
+// within reports whether lift and CP stray by no more than a share, and the derivatives
+// by no more than four times that.
+func (e MapError) within(share float64) bool {
+	return e.Lift <= share && e.CP <= share && e.Jump <= share && e.Slope <= slopeShare*share
+}
+
+// Error returns how far the map strays.
+func (m *Map) Error() MapError { return m.err }
+
+// checkPlaces are where a map is compared, in each panel's square -1..1 of clearance and
+// pitch, well away from the nodes of all numbers of them.
+var checkPlaces = [...][2]float64{{-.83, -.41}, {-.37, .67}, {.21, -.78}, {.59, .23}}
+
+// compare finds how far the map strays, and returns how many solutions it asked for.
+func (m *Map) compare(ctx context.Context, at source) (asked int, err error) {
+	o := &m.opt
+	middle := m.at((o.ClearanceMin+o.ClearanceMax)/2, (o.PitchMin+o.PitchMax)/2)
+	type place struct {
+		clearance, pitch float64
+		node             MapNode
+	}
+	var places []place
+	for i := range m.panels {
+		p := &m.panels[i]
+		for j, st := range checkPlaces {
+			if narrow := (p.to - p.from) / (o.PitchMax - o.PitchMin); narrow < .25 && j > 0 {
+				break
+			}
+			places = append(places, place{clearance: m.clearances.from(st[0]), pitch: p.from + (st[1]+1)/2*(p.to-p.from)})
+		}
+	}
+	err = parallel.EachOf(ctx, len(places), m.model.workers(), func(i int) error {
+		p := &places[i]
+		node, err := at(p.pitch)
+		if err == nil {
+			p.node, err = node(p.clearance)
+		}
+		return err
+	})
+	if err != nil {
+		return 0, err
+	}
+	m.err = MapError{}
+	for _, p := range places {
+		got, want := m.at(p.clearance, p.pitch), p.node.LoadsPerQ
+		ref := math.Max(math.Abs(want.Lift), math.Abs(middle.Lift))
+		if lift := math.Abs(got.Lift-want.Lift) / ref; lift > m.err.Lift {
+			m.err.Lift, m.err.Clearance, m.err.Pitch = lift, p.clearance, p.pitch
+		}
+		m.err.CP = math.Max(m.err.CP, math.Abs(got.Moment-want.Moment)/ref/m.model.shape.MAC)
+		m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref)
+		m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
+		m.err.Drag = math.Max(m.err.Drag, math.Abs(got.Drag-want.Drag)/ref)
+	}
+	for i := 1; i < len(m.panels); i++ {
+		for _, cl := range m.Clearances(9) {
+			a, b := m.atPanel(&m.panels[i-1], cl, m.panels[i].from), m.atPanel(&m.panels[i], cl, m.panels[i].from)
+			ref := math.Max(math.Abs(a.Lift), math.Abs(middle.Lift))
+			m.err.Jump = math.Max(m.err.Jump, math.Abs(a.Lift-b.Lift)/ref)
+		}
+	}
+	return len(places), nil
+}

@@ -1,0 +1,84 @@
+package tow
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+)
+
+// Below the speed of a fold the craft has a height that it holds and one above it
+// that it does not; beyond, none.
+func TestFold(t *testing.T) {
+	found := 0
+	for name, m := range readyMaps() {
+		p := m.Model().Craft().Pilot
+		folds, err := NewFolds(t.Context(), m, 0, Speeds{6.03, 29}) // steps that binary numbers do not hit
+		require.NoError(t, err)
+		for s, x := range []float64{p.XAft, (p.XForward + p.XAft) / 2, p.XForward} {
+			f, ok, err := folds.For(x)
+			require.NoError(t, err)
+			around := func(speed float64) []Equilibrium {
+				r, err := NewSteadyTow(m, gecp.Freestream{Speed: speed})
+				require.NoError(t, err)
+				c, err := r.TrimCurve()
+				if err != nil {
+					return nil
+				}
+				h, err := c.Equilibria(x)
+				require.NoError(t, err)
+				var near []Equilibrium
+				for _, k := range h {
+					if math.Abs(k.Clearance-f.Clearance) < .15 {
+						near = append(near, k)
+					}
+				}
+				return near
+			}
+			if !ok {
+				// Brute force: no pair of holds that vanishes.
+				for v := 6.; v < 29; v += .2 {
+					r, err := NewSteadyTow(m, gecp.Freestream{Speed: v})
+					require.NoError(t, err)
+					c, err := r.TrimCurve()
+					if err != nil {
+						continue
+					}
+					h, err := c.Equilibria(x)
+					require.NoError(t, err)
+					next, err := NewSteadyTow(m, gecp.Freestream{Speed: v + .2})
+					require.NoError(t, err)
+					nc, err := next.TrimCurve()
+					if err != nil {
+						continue
+					}
+					nh, err := nc.Equilibria(x)
+					require.NoError(t, err)
+					pair := len(h) == 2 && h[0].BySlope && !h[1].BySlope && len(nh) == 0
+					assert.False(t, pair, "%s at %v m/s and %v: %+v", name, v, x, h)
+				}
+				continue
+			}
+			found++
+			assert.Equal(t, x, f.Pilot)
+			slow, fast := around(f.Speed-.02), around(f.Speed+.02)
+			require.Len(t, slow, 2, "%s, pilot %d, %+v", name, s, f)
+			assert.True(t, slow[0].BySlope)
+			assert.False(t, slow[1].BySlope)
+			assert.Empty(t, fast, "%s, pilot %d, %+v", name, s, f)
+		}
+	}
+	t.Logf("%d folds", found)
+	assert.GreaterOrEqual(t, found, 2)
+}
+
+func TestFoldRefuses(t *testing.T) {
+	m := readyMaps()["reedling-tandem"]
+	for _, c := range [][2]float64{{10, 5}, {math.NaN(), 5}, {5, math.NaN()}, {0, 5}, {50, 101}} {
+		_, err := NewFolds(t.Context(), m, 0, Speeds{c[0], c[1]})
+		assert.Error(t, err, "%v", c)
+	}
+}
