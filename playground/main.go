@@ -18,6 +18,8 @@ import (
 	"os"
 	"os/signal"
 	"time"
+
+	"example.org/groundeffect/playground/site"
 )
 
 func main() {
@@ -37,14 +39,15 @@ func main() {
 }
 
 func run(ctx context.Context, out string, port int) error {
-	s, err := build(ctx)
+	fmt.Println("building the solver for the browser; the first time takes some half a minute")
+	s, err := site.Build(ctx)
 	if err != nil {
 		return err
 	}
-	raw, small := s.wasmSize()
+	raw, small := s.WasmSize()
 	fmt.Printf("solver: %.2f MB, %.2f MB compressed (brotli)\n", float64(raw)/1e6, float64(small)/1e6)
 	if out != "" {
-		if err := s.write(out); err != nil {
+		if err := s.Write(out); err != nil {
 			return err
 		}
 		fmt.Println("written to", out)

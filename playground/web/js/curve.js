@@ -3,7 +3,7 @@
 /** The points of a sweep, which the solver sends as a table. */
 export const points = ({ columns, rows }) => rows.map((r) => Object.fromEntries(columns.map((c, i) => [c, r[i]])));
 
-/** Every figure of the sweep at a clearance, linear between neighbours; null where one of them has none. */
+/** Every figure of the sweep at a clearance, linear between neighbours; null where one of them has none, and true only where it is true of both. */
 export function at(points, clearance_m) {
   const n = points.length;
   if (!n) return null;
@@ -15,7 +15,7 @@ export function at(points, clearance_m) {
   const out = {};
   for (const k in b) {
     const u = a[k], v = b[k];
-    if (typeof v === "boolean" || typeof u === "boolean") out[k] = t < 0.5 ? u : v;
+    if (typeof v === "boolean" || typeof u === "boolean") out[k] = t < 0.01 ? u : t > 0.99 ? v : u && v; // between two points what holds at both
     else out[k] = u == null || v == null ? (t < 0.01 ? u : t > 0.99 ? v : null) : u + t * (v - u);
   }
   out.clearance_m = clearance_m;

@@ -42,7 +42,7 @@ async function fly() {
   late(null);
   const mine = flight = { path: [], place: 0, over: false };
   try {
-    const a = await answers.ask("leap", { ...question(), clearance_m: page.clearance, fidelity: "fine", upset, size: +size, hand }, { lane: "fine" });
+    const a = await answers.ask("leap", { ...question(), fidelity: "fine", upset, size: +size, hand }, { lane: "fine" });
     if (mine !== flight) return;
     const slider = $("place");
     slider.min = a.forward_m;

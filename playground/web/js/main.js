@@ -3,6 +3,7 @@
 
 import { $, HIGHEST, LOWEST, answers, notice, page, question, said, shownAt } from "./page.js";
 import { Objection, Overtaken } from "./answers.js";
+import { Asking } from "./asking.js";
 import { Control, Form } from "./form.js";
 import { groups } from "./craft.js";
 import { points } from "./curve.js";
@@ -14,196 +15,67 @@ import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
-const REST = 50; // ms without a change after which the fine answer is asked for
-const BESIDE = 120; // ms at least between two drawings of what stands beside the picture while the hand moves
-
 let ready = []; // the ready craft
-let resting = 0;
-let turn = 0; // counts changes, so that an answer knows whether it still matters
-let sweepTurn = 0, poseTurn = 0; // the changes that the shown answers belong to
 
 // ---- asking --------------------------------------------------------------------------------------
+
+const asking = new Asking({
+  question,
+  wings: (q) => JSON.stringify(q.craft.wings),
+  ask: (kind, q, grade) => answers.ask(kind, { ...q, fidelity: grade }, { lane: laneOf(grade) }),
+  drop: (kind) => answers.drop(kind, "fine"),
+  show, old, object, tell: mark,
+});
+const laneOf = (grade) => (grade === "fine" ? "fine" : "quick");
+
+/** The craft, the speed or the pilot has changed. */
+function changed() {
+  land();
+  asking.craftChanged();
+}
+
+/** Only the height at which we look has changed. */
+function moved() {
+  land();
+  drawSoon();
+  asking.clearanceChanged();
+}
+
+/** Takes in the answers that count, and draws what follows from them. */
+function show({ heights, pose, nearby, towing, accuracy }) {
+  const first = !page.pose;
+  if (heights) {
+    const { answer: a, question: q } = heights;
+    page.heights = { ...a, points: points(a.points), thickness: q.craft.wings.map((w) => w.thickness ?? 0.1) };
+    if (page.pose) page.pose.exact = false; // it belongs to another sweep
+  }
+  if (pose) page.pose = { ...pose.answer, exact: pose.fine && pose.current };
+  if (nearby) page.nearby = nearby.answer.speeds;
+  if (towing) page.heights = { ...page.heights, towing: towing.answer, lines: towing.answer.lines, sentence: towing.answer.sentence };
+  if (accuracy) write($("accuracy"), `Where it was compared, the sweep follows the full solution within ${atMost(accuracy.answer.lift_pct)} of the lift and ${atMost(accuracy.answer.cp_pct)} of the mean chord.`);
+  if ([heights, pose, nearby].some((a) => a?.current)) object([]);
+
+  if (heights || towing) drawSweep();
+  if (pose && (first || pose.fine)) draw();
+  else if (nearby) drawRest();
+  else if (pose && page.heights) drawLoads(); // while the craft is moved, what else stands beside the picture rests
+}
+
+function old(kind) {
+  if (kind === "accuracy") write($("accuracy"), "");
+}
+
+/** data-state is "settled" once the picture is the fine answer, or the objection, to what was asked; data-towing "known" once the reaction is looked at. */
+function mark(state) {
+  const done = state !== "moving" && state !== "refining";
+  document.body.dataset.state = done ? "settled" : "working";
+  document.body.dataset.towing = state === "complete" ? "known" : "working";
+}
 
 function failed(e) {
   if (e instanceof Overtaken) return;
   if (!(e instanceof Objection)) throw e;
   object(e.problems);
-}
-
-/** Of coarse answers the newest yet counts, even when the hand has moved on; of fine ones only the one to the present. */
-async function askPose(fidelity, mine) {
-  takePose(await poseAnswer(question(), fidelity), fidelity, mine);
-}
-
-const lane = (fidelity) => (fidelity === "fine" ? "fine" : "quick");
-
-async function poseAnswer(asked, fidelity, topic = "pose") {
-  const a = await answers.ask("pose", { ...asked, clearance_m: page.clearance, fidelity }, { lane: lane(fidelity), topic });
-  return { ...a, exact: fidelity === "fine" };
-}
-
-/** The sweep, with the thickness of the wings that it was asked for. */
-async function sweepAnswer(asked, fidelity) {
-  const thickness = asked.craft.wings.map((w) => w.thickness ?? 0.1);
-  const a = await answers.ask("heights", { ...asked, fidelity }, { lane: lane(fidelity) });
-  return { ...a, points: points(a.points), thickness };
-}
-
-function takePose(a, fidelity, mine) {
-  if (fidelity === "fine" ? mine !== turn : mine <= poseTurn) return;
-  poseTurn = mine;
-  page.pose = a;
-}
-
-/** The craft, the speed or the pilot has changed. */
-async function changed() {
-  land();
-  ++turn;
-  settled(false);
-  rest(true);
-  if (!fineKnows()) answers.drop("heights", "fine"); // it works on wings that are no more
-  again = true;
-  if (asking) return;
-  asking = true;
-  try {
-    while (again) {
-      again = false;
-      await sweepNow(turn);
-    }
-  } finally { asking = false; }
-}
-let asking = false, again = false; // one sweep is under way at a time, so that a steady drag sees every one whole
-
-/** The fine worker keeps the map of the wings it was asked about last: speed, weights and pilot need no coarse one. */
-const fineKnows = () => fineWings === JSON.stringify(page.state.now.craft.wings);
-
-/** The sweep, which the picture shows at once; then, now and then, what stands beside it. */
-async function sweepNow(mine) {
-  const fidelity = fineKnows() ? "fine" : "coarse";
-  // The craft may be edited while it is being asked about.
-  const asked = structuredClone(question());
-  try {
-    const a = await sweepAnswer(asked, fidelity);
-    if (mine > sweepTurn) { // else the fine one has come first
-      sweepTurn = mine;
-      if (mine === turn) sweepDue = fidelity === "coarse";
-      accept(a);
-      drawSweep();
-    }
-  } catch (e) {
-    if (mine === turn) failed(e);
-    return;
-  }
-  if (performance.now() - besideAt < BESIDE) return; // the next one shows it, or the fine answer
-  const beside = sweepBeside(asked, fidelity, mine);
-  // The quick worker has just mapped these wings for the sweep: it answers the rest before it maps others.
-  if (fidelity === "coarse") await beside;
-}
-
-let besideAt = -Infinity; // when what stands beside the picture was last asked for
-async function sweepBeside(asked, fidelity, mine) {
-  besideAt = performance.now();
-  try {
-    const [pose, near] = await Promise.all([
-      poseAnswer(asked, "coarse", "pose beside a sweep"), answers.ask("nearby", { ...asked, fidelity }, { lane: lane(fidelity) }),
-    ]);
-    const first = !page.pose;
-    takePose(pose, "coarse", mine);
-    takeNear(near, fidelity, mine);
-    if (first) draw(); else drawRest();
-  } catch (e) { if (mine === turn) failed(e); }
-}
-
-let near = { turn: 0, fine: false }; // the change that page.nearby belongs to, and whether of the fine map
-function takeNear(a, fidelity, mine) {
-  if (mine < near.turn || (mine === near.turn && near.fine)) return;
-  near = { turn: mine, fine: fidelity === "fine" };
-  page.nearby = a.speeds;
-}
-
-/** Only the height at which we look has changed. */
-async function moved() {
-  land();
-  const mine = ++turn;
-  settled(false);
-  rest(false);
-  drawSoon();
-  try {
-    await askPose("coarse", mine);
-    if (page.heights) drawLoads();
-  } catch (e) { if (mine === turn) failed(e); }
-}
-
-let fineWings = ""; // the wings that the fine worker has a map of
-let sweepDue = false; // a fine sweep is owed
-function rest(sweep) {
-  sweepDue ||= sweep;
-  clearTimeout(resting);
-  resting = setTimeout(fine, REST);
-}
-
-async function fine() {
-  const mine = turn;
-  try {
-    if (sweepDue) {
-      const a = await sweepAnswer(question(), "fine");
-      if (mine !== turn) return;
-      sweepDue = false;
-      sweepTurn = mine;
-      fineWings = JSON.stringify(page.state.now.craft.wings);
-      accept(a);
-      drawSweep();
-    }
-    if (near.turn < sweepTurn || !near.fine) takeNear(await answers.ask("nearby", { ...question(), fidelity: "fine" }, { lane: "fine" }), "fine", mine);
-    await askPose("fine", mine);
-    if (mine !== turn) return;
-    draw();
-    settled(true);
-    await askTowing(mine);
-    await askAccuracy(mine);
-  } catch (e) {
-    if (mine !== turn) return;
-    failed(e);
-    if (e instanceof Objection) settled(true);
-  }
-}
-
-/**
- * The towing range as the tow card has it, with the limit of what a person can react to: it takes up to some
- * seconds, so the sentence says until then that this is not yet looked at.
- */
-async function askTowing(mine) {
-  if (page.heights.towing) { // it stands for this sweep already
-    document.body.dataset.towing = "known";
-    return;
-  }
-  const a = await answers.ask("towing", { ...question(), clearance_m: page.clearance, fidelity: "fine" }, { lane: "fine" });
-  if (mine !== turn) return;
-  page.heights = { ...page.heights, towing: a, lines: a.lines, sentence: a.sentence };
-  drawSweep();
-  document.body.dataset.towing = "known";
-}
-
-let toldWings = ""; // the wings that the accuracy was told of
-/** How far the fine map strays; told last, for nobody waits for it. */
-async function askAccuracy(mine) {
-  if (toldWings === fineWings) return;
-  const a = await answers.ask("accuracy", { ...question(), fidelity: "fine" }, { lane: "fine" });
-  if (mine !== turn) return;
-  toldWings = fineWings;
-  $("accuracy").textContent = `Where it was compared, the sweep follows the full solution within ${atMost(a.lift_pct)} of the lift and ${atMost(a.cp_pct)} of the mean chord.`;
-}
-
-function accept(a) {
-  page.heights = a;
-  if (page.pose) page.pose.exact = false; // it belongs to another sweep
-  object([]);
-}
-
-/** True once what is shown is the fine answer (or objection) to what was asked. */
-function settled(yes) {
-  document.body.dataset.state = yes ? "settled" : "working";
-  if (!yes) document.body.dataset.towing = "working";
 }
 
 let amiss = false; // something is said to be wrong
@@ -336,10 +208,6 @@ function drawRest() {
   const notes = [...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))];
   if (notes.join() !== noted) $("notes").replaceChildren(...notes.map((t) => h("li", {}, t)));
   noted = notes.join();
-  if (toldWings !== JSON.stringify(page.state.now.craft.wings)) {
-    toldWings = "";
-    write($("accuracy"), "");
-  }
 }
 
 const atMost = (pct) => (pct < 0.01 ? "0.01 %" : `${(Math.ceil(pct * 100) / 100).toFixed(2)} %`);
@@ -484,7 +352,7 @@ addEventListener("hashchange", async () => { if (await takeLink()) showState(); 
 // ---- beginning -----------------------------------------------------------------------------------
 
 async function begin() {
-  settled(false);
+  mark(asking.state);
   if (recall("units") === "us") face("us");
   const a = await answers.ask("ready");
   ready = a.crafts;
@@ -495,7 +363,7 @@ async function begin() {
   form.show(page.state.now.craft);
   showFlight();
   marks();
-  await changed();
+  changed();
 }
 begin().catch((e) => {
   if (!(e instanceof Objection)) throw e;

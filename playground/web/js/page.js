@@ -31,10 +31,10 @@ export const answers = new Answers((share) => {
   bar.classList.toggle("unknown", !share);
 });
 
-/** What every question about the present craft carries. */
+/** What every question about the present craft carries; a copy, for the craft may be edited while it is asked about. */
 export function question() {
   const { craft, speed_mps, pitch_deg, pilot_x_m, limit_m } = page.state.now;
-  return { craft, speed_mps, pitch_deg, pilot_x_m, limit_m, top_m: page.top_m, units: units.system };
+  return structuredClone({ craft, speed_mps, pitch_deg, pilot_x_m, limit_m, clearance_m: page.clearance, top_m: page.top_m, units: units.system });
 }
 
 /**

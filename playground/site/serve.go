@@ -1,4 +1,4 @@
-package main
+package site
 
 import (
 	"net"
@@ -16,7 +16,7 @@ const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-
 
 // ServeHTTP serves the page's own files and nothing else, and only under names
 // of this machine, so that no foreign page can reach it by a name of its own.
-func (s site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+func (s Site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	host := r.Host
 	if h, _, err := net.SplitHostPort(host); err == nil {
 		host = h

@@ -1,4 +1,4 @@
-package main
+package site
 
 import (
 	"compress/gzip"
@@ -17,7 +17,7 @@ import (
 )
 
 // assembled is the page with stand-ins for what the go command makes.
-func assembled(t *testing.T) site {
+func assembled(t *testing.T) Site {
 	t.Helper()
 	s, err := assemble([]byte(strings.Repeat("\x00asm", 999)), []byte("// glue"))
 	require.NoError(t, err)
@@ -134,7 +134,7 @@ func TestOfflineStoreIsNamedByContent(t *testing.T) {
 func TestWritesEverythingForAStaticHost(t *testing.T) {
 	s := assembled(t)
 	dir := t.TempDir()
-	require.NoError(t, s.write(dir))
+	require.NoError(t, s.Write(dir))
 	for name, f := range s {
 		got, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
 		require.NoError(t, err)

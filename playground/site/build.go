@@ -1,11 +1,12 @@
-package main
+// Package site puts the page together from its files and the compiled solver, and
+// serves it to this machine only.
+package site
 
 import (
 	"bytes"
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
-	"embed"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -19,10 +20,9 @@ import (
 	"strings"
 
 	"github.com/andybalholm/brotli"
-)
 
-//go:embed web
-var web embed.FS
+	"example.org/groundeffect/playground/web"
+)
 
 const wasmName = "craft.wasm"
 
@@ -32,11 +32,11 @@ type file struct {
 	tag                 string // of the plain content, for ETag
 }
 
-// site is the whole page by path, "index.html" the start.
-type site map[string]*file
+// Site is the whole page by path, "index.html" the start; Build makes it.
+type Site map[string]*file
 
-// build compiles the solver and puts the page together.
-func build(ctx context.Context) (site, error) {
+// Build compiles the solver and puts the page together.
+func Build(ctx context.Context) (Site, error) {
 	wasm, err := compile(ctx)
 	if err != nil {
 		return nil, err
@@ -75,14 +75,14 @@ func glue(ctx context.Context) ([]byte, error) {
 }
 
 // assemble compresses everything and fills in the list for use without a network.
-func assemble(wasm, glue []byte) (site, error) {
-	s := site{wasmName: {plain: wasm}, "wasm_exec.js": {plain: glue}}
-	err := fs.WalkDir(web, "web", func(p string, d fs.DirEntry, err error) error {
+func assemble(wasm, glue []byte) (Site, error) {
+	s := Site{wasmName: {plain: wasm}, "wasm_exec.js": {plain: glue}}
+	err := fs.WalkDir(web.Files, ".", func(p string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
-		b, err := web.ReadFile(p)
-		s[strings.TrimPrefix(p, "web/")] = &file{plain: b}
+		b, err := web.Files.ReadFile(p)
+		s[p] = &file{plain: b}
 		return err
 	})
 	if err != nil {
@@ -102,7 +102,7 @@ func assemble(wasm, glue []byte) (site, error) {
 }
 
 // offline puts the names of all files, and a name for their contents, into sw.js.
-func (s site) offline() error {
+func (s Site) offline() error {
 	names := make([]string, 0, len(s))
 	for name := range s {
 		names = append(names, name)
@@ -151,13 +151,13 @@ func (f *file) compress() error {
 	return nil
 }
 
-// wasmSize returns the size of the solver as it is and as it travels, bytes.
-func (s site) wasmSize() (plain, compressed int) {
+// WasmSize returns the size of the solver as it is and as it travels, bytes.
+func (s Site) WasmSize() (plain, compressed int) {
 	return len(s[wasmName].plain), len(s[wasmName].brotli)
 }
 
-// write puts every file and its compressed siblings (.br, .gz) under dir.
-func (s site) write(dir string) error {
+// Write puts every file and its compressed siblings (.br, .gz) under dir.
+func (s Site) Write(dir string) error {
 	for name, f := range s {
 		to := filepath.Join(dir, filepath.FromSlash(name))
 		if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {

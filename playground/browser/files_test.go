@@ -1,0 +1,185 @@
+package browser
+
+import (
+	"bytes"
+	"compress/flate"
+	"encoding/base64"
+	"encoding/csv"
+	"encoding/json"
+	"encoding/xml"
+	"fmt"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+)
+
+// linked is what a link carries.
+type linked struct {
+	Craft      json.RawMessage `json:"craft"`
+	SpeedMPS   float64         `json:"speed_mps"`
+	PitchDeg   *float64        `json:"pitch_deg"`
+	PilotXM    *float64        `json:"pilot_x_m"`
+	LimitM     float64         `json:"limit_m"`
+	ClearanceM float64         `json:"clearance_m"`
+	TopM       float64         `json:"top_m"`
+	Units      string          `json:"units"`
+}
+
+// link presses "Link" and returns the fragment and what it carries.
+func (b *tab) link() (string, linked) {
+	b.t.Helper()
+	fragment := js[string](b, `
+		const before = location.hash;
+		history.replaceState(null, "", "#");
+		document.getElementById("link").click();
+		for (let i = 0; i < 200 && !location.hash; i++) await new Promise((f) => setTimeout(f, 10));
+		return location.hash;`)
+	packed, ok := strings.CutPrefix(fragment, "#craft=")
+	require.True(b.t, ok, "no craft in %q", fragment)
+	z, err := base64.RawURLEncoding.DecodeString(packed)
+	require.NoError(b.t, err)
+	text, err := io.ReadAll(flate.NewReader(bytes.NewReader(z)))
+	require.NoError(b.t, err)
+	var l linked
+	require.NoError(b.t, json.Unmarshal(text, &l))
+	return fragment, l
+}
+
+func (b *tab) craft() map[string]any {
+	b.t.Helper()
+	_, l := b.link()
+	var m map[string]any
+	require.NoError(b.t, json.Unmarshal(l.Craft, &m))
+	return m
+}
+
+func TestABadFileSaysWhy(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	before := b.craft()
+	const text = `{"name": "Heron", "wings": [{"name": "only", "x_m": 0, "z_m": 0, "incidence_deg": 5, "stations": [{"y_m": 0, "chord_m": -1}, {"y_m": 2, "chord_m": 1}]}], "colour": "grey"}`
+	_, err := gecp.Read(strings.NewReader(text))
+	require.Error(t, err)
+	file := filepath.Join(t.TempDir(), "heron.json")
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	b.do(chromedp.SetUploadFiles("#file", []string{file}, chromedp.NodeReady))
+	_, err2 := chromedp.Run(b.ctx, chromedp.Poll[bool](`!document.getElementById("notice").hidden`))
+	require.NoError(t, err2)
+	said := b.text("#notice")
+	for _, p := range err.(gecp.Problems) {
+		assert.Contains(t, said, p.Text)
+	}
+	assert.Equal(t, before, b.craft(), "the craft on the page stays")
+}
+
+func TestSavedFilesOpenAgain(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	b.set("pilot.mass_kg", "71.5")
+	b.settle()
+	saved := js[string](b, `
+		const made = [], old = URL.createObjectURL;
+		URL.createObjectURL = (blob) => { made.push(blob); return old.call(URL, blob); };
+		document.getElementById("save").click();
+		URL.createObjectURL = old;
+		return made[0].text();`)
+	c, err := gecp.Read(strings.NewReader(saved))
+	require.NoError(t, err)
+	assert.Equal(t, 71.5, c.Pilot.Mass)
+}
+
+func TestKeepsPicturesAndTables(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 390, 844, "dark", "")
+	kept := func(id string) string {
+		t.Helper()
+		return js[string](b, fmt.Sprintf(`
+			const made = [], old = URL.createObjectURL;
+			URL.createObjectURL = (blob) => { made.push(blob); return old.call(URL, blob); };
+			document.getElementById(%q).click();
+			for (let i = 0; i < 500 && !made.some((m) => m.type === %q); i++) await new Promise((f) => setTimeout(f, 20));
+			URL.createObjectURL = old;
+			const bytes = new Uint8Array(await made.find((m) => m.type === %[2]q).arrayBuffer());
+			let s = ""; for (const x of bytes) s += String.fromCharCode(x);
+			return btoa(s);`, id, map[string]string{"csv": "text/csv", "svg": "image/svg+xml", "png": "image/png"}[id]))
+	}
+	bytesOf := func(id string) []byte {
+		v, err := base64.StdEncoding.DecodeString(kept(id))
+		require.NoError(t, err)
+		return v
+	}
+	table, err := csv.NewReader(bytes.NewReader(bytesOf("csv"))).ReadAll()
+	require.NoError(t, err)
+	assert.Len(t, table, 49)
+
+	drawing := bytesOf("svg")
+	d := xml.NewDecoder(bytes.NewReader(drawing))
+	for {
+		if _, err := d.Token(); err == io.EOF {
+			break
+		} else {
+			require.NoError(t, err)
+		}
+	}
+	assert.Contains(t, string(drawing), "Prove it with a small model", "the cautions are on it")
+	assert.NotContains(t, string(drawing), "var(--", "it needs no style of the page")
+
+	img, err := png.DecodeConfig(bytes.NewReader(bytesOf("png")))
+	require.NoError(t, err)
+	assert.Greater(t, img.Width, 2000)
+}
+
+func TestTowCard(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "dark", "")
+	b.do(chromedp.Click("#card"))
+	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.getElementById("cardView").open`))
+	require.NoError(t, err)
+	text := b.text("#cardBody")
+	assert.Contains(t, text, "Tow card of Reedling")
+	assert.Contains(t, text, gecp.Cautions)
+	assert.Equal(t, 1, js[int](b, `return document.querySelectorAll("#cardBody .below svg").length;`))
+	paper, err := chromedp.Run(b.ctx, chromedp.PrintToPDF())
+	require.NoError(t, err)
+	sheets := bytes.Count(paper, []byte("/Type /Page\n")) + bytes.Count(paper, []byte("/Type /Page "))
+	t.Logf("%d sheet(s) of Letter paper", sheets)
+	assert.True(t, sheets == 1 || sheets == 2, "%d sheets: the page's own parts must not be on them", sheets)
+	require.NoError(t, os.MkdirAll(screenshots, 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(screenshots, "tow-card.pdf"), paper, 0o644))
+	js[bool](b, `document.getElementById("cardClose").click(); return true;`)
+}
+
+func TestLinkCarriesTheCraft(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	js[bool](b, `const s = document.getElementById("ready"); s.selectedIndex = 2; s.dispatchEvent(new Event("change")); return true;`)
+	b.settle()
+	b.set("wings[0].incidence_deg", "4.7")
+	b.set("speed_mps", "51.3")
+	b.set("clearance_m", "0.21")
+	b.settle()
+	fragment, sent := b.link()
+	other := open(t, 1440, 900, "light", fragment)
+	_, got := other.link()
+	assert.JSONEq(t, string(sent.Craft), string(got.Craft))
+	sent.Craft, got.Craft = nil, nil
+	assert.Equal(t, sent, got)
+	assert.Equal(t, js[string](b, shown), js[string](other, shown), "both show the same")
+}
+
+func TestADamagedLinkSaysSo(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "#craft=abcdef")
+	assert.Contains(t, b.text("#notice"), "damaged")
+	assert.NotEmpty(t, b.readout("cp_m"), "the demo is there all the same")
+}

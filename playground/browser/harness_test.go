@@ -1,0 +1,232 @@
+// Package browser drives the page with its real solver in a real Chromium. It holds
+// tests alone. Tabs of one browser run side by side; the long walks through the page
+// run where CI is "true".
+package browser
+
+import (
+	"context"
+	"fmt"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/playground/site"
+)
+
+// need skips the test with the reason, or fails it where everything must run.
+func need(t *testing.T, ok bool, reason string) {
+	t.Helper()
+	if ok {
+		return
+	}
+	if os.Getenv("CI") == "true" {
+		t.Fatal(reason)
+	}
+	t.Skip(reason)
+}
+
+// longWalk leaves a test that takes a minute or more to the runs where everything
+// must run.
+func longWalk(t *testing.T) {
+	t.Helper()
+	need(t, os.Getenv("CI") == "true", "a long walk through the page: CI=true go test ./playground/browser takes it")
+}
+
+var built = sync.OnceValues(func() (site.Site, error) { return site.Build(context.Background()) })
+
+func builtSite(t *testing.T) site.Site {
+	t.Helper()
+	s, err := built()
+	require.NoError(t, err)
+	return s
+}
+
+var browser = sync.OnceValues(func() (context.Context, error) {
+	bin := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			bin = p
+			break
+		}
+	}
+	if bin == "" {
+		return nil, fmt.Errorf("no Chromium on the path")
+	}
+	profile, err := os.MkdirTemp("", "playground-browser")
+	if err != nil {
+		return nil, err
+	}
+	atEnd = append(atEnd, func() { os.RemoveAll(profile) })
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(bin), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(profile))
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	ctx, cancel := chromedp.NewContext(ctx)
+	atEnd = append(atEnd, func() { cancel(); stop() })
+	return ctx, chromedp.Do(ctx)
+})
+
+// atEnd runs, last first, when all tests are done.
+var atEnd []func()
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	for i := len(atEnd) - 1; i >= 0; i-- {
+		atEnd[i]()
+	}
+	os.Exit(code)
+}
+
+// tab is a page under test.
+type tab struct {
+	t   *testing.T
+	ctx context.Context
+	url string
+
+	mu     sync.Mutex
+	faults []string // what the console and the page complained of
+}
+
+// open opens the page in a tab of its own storage, at a size, and waits for it to
+// come to rest. fragment may be empty.
+func open(t *testing.T, width, height int64, scheme, fragment string) *tab {
+	t.Helper()
+	root, err := browser()
+	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
+	srv := httptest.NewServer(builtSite(t))
+	t.Cleanup(srv.Close)
+	ctx, cancel := chromedp.NewContext(root, chromedp.WithNewBrowserContext())
+	t.Cleanup(cancel)
+	ctx, stop := context.WithTimeout(ctx, 4*time.Minute)
+	t.Cleanup(stop)
+	b := &tab{t: t, ctx: ctx, url: srv.URL + "/"}
+	fault := func(format string, args ...any) {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		b.faults = append(b.faults, fmt.Sprintf(format, args...))
+	}
+	require.NoError(t, chromedp.Listen(ctx, func(ev any) {
+		switch e := ev.(type) {
+		case *runtime.EventExceptionThrown:
+			text := e.ExceptionDetails.Text
+			if e.ExceptionDetails.Exception != nil {
+				text += " " + e.ExceptionDetails.Exception.Description
+			}
+			fault("exception: %s", text)
+		case *runtime.EventConsoleAPICalled:
+			if e.Type == "error" || e.Type == "warning" {
+				fault("console: %s %v", e.Type, e.Args)
+			}
+		case *log.EventEntryAdded:
+			if e.Entry.Level == "error" {
+				fault("log: %s %s", e.Entry.Text, e.Entry.URL)
+			}
+		}
+	}))
+	_, err = chromedp.Call(ctx, log.Enable, cdp.Empty{})
+	require.NoError(t, err)
+	_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+	})
+	require.NoError(t, err)
+	var how []chromedp.EmulateViewportOption
+	if width < 600 {
+		how = append(how, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(2))
+	}
+	t.Cleanup(func() {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		assert.Empty(t, b.faults, "the page complained")
+	})
+	b.do(chromedp.EmulateViewport(width, height, how...), chromedp.Navigate(b.url+fragment))
+	b.settle()
+	return b
+}
+
+// bare opens a tab that can import the page's modules, without the page itself.
+func bare(t *testing.T) *tab {
+	t.Helper()
+	root, err := browser()
+	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
+	srv := httptest.NewServer(builtSite(t))
+	t.Cleanup(srv.Close)
+	ctx, cancel := chromedp.NewContext(root, chromedp.WithNewBrowserContext())
+	t.Cleanup(cancel)
+	ctx, stop := context.WithTimeout(ctx, 2*time.Minute)
+	t.Cleanup(stop)
+	b := &tab{t: t, ctx: ctx, url: srv.URL + "/"}
+	b.do(chromedp.Navigate(b.url + "mark.svg"))
+	return b
+}
+
+func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	require.NoError(b.t, chromedp.Do(b.ctx, steps...))
+}
+
+// js runs an async function body in the page.
+func js[T any](b *tab, body string) T {
+	b.t.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T]("(async () => {"+body+"})()", chromedp.EvalAwaitPromise))
+	require.NoError(b.t, err, body)
+	return v
+}
+
+// settle waits until the fine answers are shown.
+func (b *tab) settle() {
+	b.t.Helper()
+	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.body.dataset.state === "settled"`, chromedp.WithPollingTimeout(60*time.Second), chromedp.WithPollingInterval(20*time.Millisecond)))
+	require.NoError(b.t, err, "the page does not come to rest")
+}
+
+// complete waits until all is said, the time the pilot has to react too.
+func (b *tab) complete() {
+	b.t.Helper()
+	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.body.dataset.towing === "known"`, chromedp.WithPollingTimeout(120*time.Second), chromedp.WithPollingInterval(20*time.Millisecond)))
+	require.NoError(b.t, err, "the page does not say all it knows")
+}
+
+// set types a value into a control's field.
+func (b *tab) set(path, value string) {
+	b.t.Helper()
+	js[bool](b, fmt.Sprintf(`
+		const box = document.querySelector('[data-path="%s"] input:not([type=range],[type=checkbox])');
+		box.focus(); box.value = %q;
+		box.dispatchEvent(new Event("input", {bubbles: true})); box.dispatchEvent(new Event("change", {bubbles: true})); box.blur();
+		return true;`, path, value))
+}
+
+func (b *tab) text(selector string) string {
+	b.t.Helper()
+	return js[string](b, fmt.Sprintf(`return document.querySelector(%q)?.textContent ?? "";`, selector))
+}
+
+func (b *tab) readout(key string) string {
+	b.t.Helper()
+	return b.text(`output[data-key="` + key + `"]`)
+}
+
+// number reads the figure a text begins with.
+func number(t *testing.T, text string) float64 {
+	t.Helper()
+	text = strings.ReplaceAll(text, "−", "-")
+	end := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("-.0123456789", r) })
+	if end < 0 {
+		end = len(text)
+	}
+	v, err := strconv.ParseFloat(text[:end], 64)
+	require.NoError(t, err, "no number in %q", text)
+	return v
+}

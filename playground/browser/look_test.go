@@ -1,0 +1,98 @@
+package browser
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// axe returns the accessibility checker, fetched by npm into the user's cache.
+func axe(t *testing.T) string {
+	t.Helper()
+	const version = "4.10.3"
+	cache, err := os.UserCacheDir()
+	need(t, err == nil, "no cache directory for axe-core")
+	dir := filepath.Join(cache, "groundeffect-test")
+	file := filepath.Join(dir, "axe-"+version+".js")
+	if text, err := os.ReadFile(file); err == nil {
+		return string(text)
+	}
+	require.NoError(t, os.MkdirAll(dir, 0o755))
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
+	pack := exec.CommandContext(ctx, "npm", "pack", "--silent", "axe-core@"+version)
+	pack.Dir = t.TempDir()
+	out, err := pack.CombinedOutput()
+	need(t, err == nil, fmt.Sprintf("axe-core cannot be fetched with npm, so accessibility is not checked: %v %s", err, out))
+	text, err := exec.CommandContext(ctx, "tar", "-xOzf", filepath.Join(pack.Dir, "axe-core-"+version+".tgz"), "package/axe.min.js").Output()
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(file, text, 0o644))
+	return string(text)
+}
+
+func TestAccessible(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	source := axe(t)
+	for _, c := range []struct {
+		name          string
+		width, height int64
+		scheme        string
+	}{{"wide by day", 1440, 900, "light"}, {"wide at night", 1440, 900, "dark"}, {"narrow by day", 390, 844, "light"}} {
+		t.Run(c.name, func(t *testing.T) {
+			b := open(t, c.width, c.height, c.scheme, "")
+			js[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; return true;`)
+			_, err := chromedp.Run(b.ctx, chromedp.Evaluate[chromedp.Void](source+";0"))
+			require.NoError(t, err)
+			type violation struct {
+				ID, Impact, Help string
+				Nodes            []string
+			}
+			for _, v := range js[[]violation](b, `
+				const r = await axe.run(document, {resultTypes: ["violations"]});
+				return r.violations.map((v) => ({ID: v.id, Impact: v.impact, Help: v.help, Nodes: v.nodes.slice(0, 4).map((n) => n.html.slice(0, 160) + " " + n.failureSummary)}));`) {
+				if v.Impact == "serious" || v.Impact == "critical" {
+					assert.Fail(t, v.ID, "%s: %s\n%s", v.Impact, v.Help, strings.Join(v.Nodes, "\n"))
+				} else {
+					t.Log(v.ID, v.Impact, v.Help, v.Nodes)
+				}
+			}
+		})
+	}
+}
+
+// screenshots is where pictures for people to look at go; git does not keep it.
+const screenshots = "../screens"
+
+func TestScreenshots(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	require.NoError(t, os.MkdirAll(screenshots, 0o755))
+	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
+		for _, scheme := range []string{"light", "dark"} {
+			b := open(t, size[0], size[1], scheme, "")
+			assert.LessOrEqual(t, js[float64](b, `return document.documentElement.scrollWidth;`), float64(size[0]), "the page is wider than the screen")
+			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+			require.NoError(t, err)
+			require.NoError(t, os.WriteFile(filepath.Join(screenshots, fmt.Sprintf("%dx%d-%s.png", size[0], size[1], scheme)), shot, 0o644))
+			names := js[[]string](b, `
+				// Names in the picture that lie on each other, or on the pilot.
+				const t = [...document.querySelectorAll("#picture svg [data-label], #picture svg [data-line], #picture svg [data-part]")].map((e) => [e.textContent || e.dataset.part, e.getBoundingClientRect()]);
+				const out = [];
+				t.forEach(([a, r], i) => t.slice(i + 1).forEach(([b, q]) => {
+					if (Math.min(r.right, q.right) - Math.max(r.left, q.left) > 3 && Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top) > 4) out.push(a + " / " + b);
+				}));
+				return out;`)
+			assert.Empty(t, names, "names on each other")
+		}
+	}
+}

@@ -1,0 +1,117 @@
+package browser
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/tow"
+)
+
+func TestPageShowsTheLibrarysNumbers(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	_, l := b.link()
+	craft, err := gecp.Read(bytes.NewReader(l.Craft))
+	require.NoError(t, err)
+	assert.Equal(t, gecp.Demo(), craft, "the page begins with the demo")
+
+	m, err := craft.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: .05})
+	require.NoError(t, err)
+	run, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: l.SpeedMPS})
+	require.NoError(t, err)
+	want, err := run.Trim(l.ClearanceM)
+	require.NoError(t, err)
+	minus := func(format string, v float64, unit string) string {
+		return strings.Replace(fmt.Sprintf(format, v), "-", "−", 1) + unit
+	}
+	const nb = "\u00a0"
+	for key, text := range map[string]string{
+		"clearance_m":      minus("%.2f", want.Clearance, nb+"m"),
+		"height_m":         minus("%.2f", want.Height, nb+"m"),
+		"pitch_deg":        minus("%.1f", want.Pitch*180/math.Pi, "°"),
+		"lift_n":           minus("%.0f", want.Lift, nb+"N"),
+		"drag_n":           minus("%.0f", want.Drag(), nb+"N"),
+		"l_over_d":         minus("%.1f", want.LiftOverDrag(), ""),
+		"cp_m":             minus("%.2f", want.CP, nb+"m"),
+		"cg_m":             minus("%.2f", want.CG, nb+"m"),
+		"pilot_needed_m":   minus("%.2f", want.Pilot.X, nb+"m"),
+		"pitch_neutral_m":  minus("%.2f", want.PitchNeutral.X, nb+"m"),
+		"height_neutral_m": minus("%.2f", want.HeightNeutral.X, nb+"m"),
+		"line_n":           minus("%.0f", want.LineTension, nb+"N"),
+	} {
+		assert.Equal(t, text, strings.TrimSpace(b.readout(key)), key)
+	}
+	for _, name := range []string{"cp_m", "pitch_neutral_m", "height_neutral_m"} {
+		assert.Greater(t, js[int](b, fmt.Sprintf(`return document.querySelector('[data-curve="%s"]').getAttribute("d").length;`, name)), 100, "the %s has no curve", name)
+	}
+	assert.Len(t, crafts.All(), js[int](b, `return document.querySelectorAll("#ready option").length;`), "ready craft")
+}
+
+func TestPressuresAsTables(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	type sheet struct {
+		Caption string
+		Cells   []string
+	}
+	got := js[[]sheet](b, `
+		const d = [...document.querySelectorAll("#charts details")].find((d) => d.textContent.startsWith("Pressures"));
+		d.open = true;
+		await new Promise((f) => setTimeout(f, 100));
+		return [...d.querySelectorAll("table")].map((t) => ({Caption: t.caption.textContent, Cells: [...t.querySelectorAll("td")].map((c) => c.textContent)}));`)
+	wings := gecp.Demo().Wings
+	require.Len(t, got, len(wings))
+	for i, s := range got {
+		assert.Contains(t, s.Caption, wings[i].Name)
+		require.Len(t, s.Cells, 4*9)
+		sum := 0.
+		for _, c := range s.Cells {
+			sum += number(t, c)
+		}
+		mean := fmt.Sprintf("%s %.0f", wings[i].Name, sum/float64(len(s.Cells)))
+		label := js[string](b, `return document.querySelector(".plan .sheet").getAttribute("aria-label");`)
+		assert.Contains(t, label, mean[:len(mean)-1], "the means are the drawing's")
+	}
+}
+
+func TestUSAndMetricAgree(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	read := func() map[string]string {
+		return js[map[string]string](b, `return Object.fromEntries([...document.querySelectorAll("#readouts output")].map((o) => [o.dataset.key, o.textContent]));`)
+	}
+	metric := read()
+	b.do(chromedp.Click("#units"))
+	b.settle()
+	us := read()
+	factor := map[string]float64{"m": 1 / .3048, "N": 1 / (.45359237 * gecp.G), "°": 1, "": 1}
+	name := map[string]string{"m": "ft", "N": "lbf", "°": "°", "": ""}
+	for key, text := range metric {
+		v, w := number(t, text), number(t, us[key])
+		digits := strings.TrimLeft(strings.ReplaceAll(text, "−", "-"), "-.0123456789")
+		unit := strings.TrimSpace(strings.ReplaceAll(digits, "\u00a0", " "))
+		half := .5
+		if unit == "m" {
+			half = .005
+		} else if unit != "N" {
+			half = .05
+		}
+		assert.InDelta(t, v*factor[unit], w, half*factor[unit]+half+1e-9, key)
+		assert.True(t, strings.HasSuffix(us[key], name[unit]), "%s: %s", key, us[key])
+	}
+	sentence := b.text("#sentence")
+	assert.Contains(t, sentence, "mph")
+	b.do(chromedp.Click("#units"))
+	b.settle()
+	assert.Equal(t, metric, read(), "there and back")
+}
