@@ -88,7 +88,7 @@ type TowRung struct {
 		Why   string
 	}
 	Range tow.Range
-	Held  [stops][]tow.Equilibrium // floats clear
+	Held  [stops][]tow.Trim // floats clear
 	// Gains are by how much the boat may gain speed with the pilot still, and Margins the
 	// reaction margins, at the lower and at the upper end of the range, or of what would
 	// be the range if people reacted at once; not OK where there is none.

@@ -11,10 +11,14 @@ import (
 	"example.org/groundeffect/gecp"
 )
 
-// cardStyle is the sheet's look.
+// cardStyle is the look of the sheet, whose outermost element is of the class "card".
 //
-//go:embed card.css
+//go:embed towcard.css
 var cardStyle string
+
+// CardStyle returns the style sheet of the card as WriteHTML writes it, for whoever
+// shows its main element in a page of their own.
+func CardStyle() string { return cardStyle }
 
 // WriteHTML writes the card as a page for printing: one document that needs nothing
 // else, without scripts. It is written by hand, every text escaped, because
@@ -23,11 +27,11 @@ var cardStyle string
 func (t *TowCard) WriteHTML(w io.Writer, picture string) error {
 	b := bufio.NewWriter(w)
 	title := html.EscapeString(t.title())
-	dense := ""
+	class := "card"
 	if len(t.Rungs) > 11 { // so that the card stays on one page
-		dense = ` class="dense"`
+		class += " dense"
 	}
-	fmt.Fprintf(b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n<style>%s</style>\n</head>\n<body>\n<main%s>\n<h1>%s</h1>\n", title, cardStyle, dense, title)
+	fmt.Fprintf(b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n<style>body { margin: 0 }\n%s</style>\n</head>\n<body>\n<main class=\"%s\">\n<h1>%s</h1>\n", title, cardStyle, class, title)
 	facts := t.facts()
 	fmt.Fprintf(b, "<p class=\"lead\">%s</p>\n", html.EscapeString(strings.Join(facts[:2], " ")))
 
@@ -72,7 +76,7 @@ func (t *TowCard) table(b *bufio.Writer, class string, cols []column, want func(
 			if class == "tow" && j == 1 {
 				mark = " class=\"go\""
 			}
-			fmt.Fprintf(&body, "<td%s>%s</td>", mark, html.EscapeString(c.cell(r)))
+			fmt.Fprintf(&body, "<td%s data-column=\"%s\">%s</td>", mark, html.EscapeString(c.title()), html.EscapeString(c.cell(r)))
 		}
 		body.WriteString("</tr>\n")
 	}

@@ -67,35 +67,24 @@ func (c TrimCurve) edge(i int, condition func(Trim) bool) (below, above Trim) {
 	return below, above
 }
 
-// Equilibrium is a clearance at which the craft balances with the pilot in one
-// position.
-type Equilibrium struct {
-	Trim
-	// BySlope and ByNeutralPoints tell whether it holds its height, once from the
-	// slope of the needed position with height and once from the order of the neutral
-	// points. They agree; HeightStable asks for stability in pitch as well.
-	BySlope, ByNeutralPoints bool
-}
-
-// Equilibria returns all clearances at which the craft balances with the pilot at
+// Equilibria returns all states in which the craft balances with the pilot at
 // pilotX, m aft of the datum, from the water up. It returns [gecp.Problems] if the
 // craft has no pilot.
-func (c TrimCurve) Equilibria(pilotX float64) ([]Equilibrium, error) {
+func (c TrimCurve) Equilibria(pilotX float64) ([]Trim, error) {
 	if len(c.States) == 0 {
 		return nil, nil
 	}
 	if err := c.Tow.craft.Require(gecp.BlockPilot); err != nil {
 		return nil, err
 	}
-	var e []Equilibrium
+	var e []Trim
 	aft := func(b Trim) bool { return b.Pilot.X > pilotX }
 	for i := 0; i+1 < len(c.States); i++ {
 		if aft(c.States[i]) == aft(c.States[i+1]) {
 			continue
 		}
 		b, _ := c.edge(i, aft)
-		m := b.HeightNeutral.Ahead(b.PitchNeutral)
-		e = append(e, Equilibrium{Trim: b, BySlope: b.RequiredCGSlope > 0, ByNeutralPoints: m.OK && m.X > 0})
+		e = append(e, b)
 	}
 	return e, nil
 }

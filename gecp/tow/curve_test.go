@@ -3,6 +3,7 @@ package tow
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -65,7 +66,7 @@ func TestCurveByBruteForce(t *testing.T) {
 			assert.InDelta(t, want[i], h.Clearance, near)
 			assert.InDelta(t, x, h.Pilot.X, 1e-3*(1+math.Abs(h.RequiredCGSlope)/c.Tow.share))
 			if h.HeightStable {
-				assert.True(t, h.BySlope)
+				assert.Positive(t, h.RequiredCGSlope)
 			}
 		}
 
@@ -141,4 +142,47 @@ func TestTravelInWords(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, c.t.String())
 	}
+}
+
+// A curve without states has nothing to tell, and no method of it panics.
+func TestEmptyCurve(t *testing.T) {
+	r, err := NewSteadyTow(readyMaps()["reedling-tandem"], gecp.Freestream{Speed: 14})
+	require.NoError(t, err)
+	for _, c := range []TrimCurve{{}, {Tow: r}} {
+		e, err := c.Equilibria(1)
+		assert.NoError(t, err)
+		assert.Empty(t, e)
+		assert.Equal(t, Ceiling{}, c.SelfHolding())
+		reach, err := c.Reach()
+		assert.NoError(t, err)
+		assert.Equal(t, Ceiling{}, reach)
+		_, ok := c.From(func(Trim) bool { return true })
+		assert.False(t, ok)
+		_, ok = c.AboveFloats()
+		assert.False(t, ok)
+		_, err = c.Travel(.2, .4)
+		assert.EqualError(t, err, "the curve has no state of trim")
+	}
+}
+
+// Low down the wings lift more than the weight even at the lowest pitch of the map, high
+// up less at the highest: the curve is what lies between, both ends found.
+func TestCurveWithinTheMap(t *testing.T) {
+	m := handMap(t, handCraft(), 40, 10, .5, .5)
+	r, err := NewSteadyTow(m, gecp.Freestream{Speed: 20, Density: 1.25})
+	require.NoError(t, err)
+	c, err := r.TrimCurve()
+	require.NoError(t, err)
+	for _, b := range c.States {
+		assert.True(t, b.Pitch >= -.1 && b.Pitch <= .3)
+	}
+	all := m.Clearances(curveSteps)
+	first, last := slices.Index(all, c.States[0].Clearance), slices.Index(all, c.States[len(c.States)-1].Clearance)
+	assert.Equal(t, len(c.States), last-first+1)
+	for _, i := range []int{first - 1, last + 1} {
+		_, err := r.Trim(all[i])
+		assert.Error(t, err, "at %.3f m", all[i])
+	}
+	assert.Greater(t, c.States[0].Clearance, all[5])
+	assert.Less(t, c.States[len(c.States)-1].Clearance, all[len(all)-5])
 }

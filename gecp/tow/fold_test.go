@@ -21,7 +21,7 @@ func TestFold(t *testing.T) {
 		for s, x := range []float64{p.XAft, (p.XForward + p.XAft) / 2, p.XForward} {
 			f, ok, err := folds.For(x)
 			require.NoError(t, err)
-			around := func(speed float64) []Equilibrium {
+			around := func(speed float64) []Trim {
 				r, err := NewSteadyTow(m, gecp.Freestream{Speed: speed})
 				require.NoError(t, err)
 				c, err := r.TrimCurve()
@@ -30,7 +30,7 @@ func TestFold(t *testing.T) {
 				}
 				h, err := c.Equilibria(x)
 				require.NoError(t, err)
-				var near []Equilibrium
+				var near []Trim
 				for _, k := range h {
 					if math.Abs(k.Clearance-f.Clearance) < .15 {
 						near = append(near, k)
@@ -57,7 +57,7 @@ func TestFold(t *testing.T) {
 					}
 					nh, err := nc.Equilibria(x)
 					require.NoError(t, err)
-					pair := len(h) == 2 && h[0].BySlope && !h[1].BySlope && len(nh) == 0
+					pair := len(h) == 2 && h[0].RequiredCGSlope > 0 && !(h[1].RequiredCGSlope > 0) && len(nh) == 0
 					assert.False(t, pair, "%s at %v m/s and %v: %+v", name, v, x, h)
 				}
 				continue
@@ -66,8 +66,8 @@ func TestFold(t *testing.T) {
 			assert.Equal(t, x, f.Pilot)
 			slow, fast := around(f.Speed-.02), around(f.Speed+.02)
 			require.Len(t, slow, 2, "%s, pilot %d, %+v", name, s, f)
-			assert.True(t, slow[0].BySlope)
-			assert.False(t, slow[1].BySlope)
+			assert.True(t, slow[0].RequiredCGSlope > 0)
+			assert.False(t, slow[1].RequiredCGSlope > 0)
 			assert.Empty(t, fast, "%s, pilot %d, %+v", name, s, f)
 		}
 	}

@@ -131,7 +131,7 @@ func TestKeepsPicturesAndTables(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
-	assert.Contains(t, string(drawing), "Prove it with a small model", "the cautions are on it")
+	assert.Contains(t, string(drawing), "Prove the craft with a small model", "the cautions are on it")
 	assert.NotContains(t, string(drawing), "var(--", "it needs no style of the page")
 
 	img, err := png.DecodeConfig(bytes.NewReader(bytesOf("png")))

@@ -10,6 +10,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"html"
 	"io"
 	"io/fs"
 	"os"
@@ -21,6 +22,8 @@ import (
 
 	"github.com/andybalholm/brotli"
 
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/lake"
 	"example.org/groundeffect/playground/web"
 )
 
@@ -88,6 +91,8 @@ func assemble(wasm, glue []byte) (Site, error) {
 	if err != nil {
 		return nil, err
 	}
+	s["card.css"] = &file{plain: []byte(lake.CardStyle())} // the sheet's own
+	s["index.html"].plain = bytes.Replace(s["index.html"].plain, []byte("{{CAUTIONS}}"), []byte(html.EscapeString(gecp.Cautions)), 1)
 	if err := s.offline(); err != nil {
 		return nil, err
 	}

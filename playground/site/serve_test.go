@@ -14,6 +14,8 @@ import (
 	"github.com/andybalholm/brotli"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
 )
 
 // assembled is the page with stand-ins for what the go command makes.
@@ -90,6 +92,7 @@ func TestPolicyIsStrictEverywhere(t *testing.T) {
 	assert.True(t, strings.HasPrefix(policy, "default-src 'none'; script-src 'self' 'wasm-unsafe-eval';"))
 	assert.NotContains(t, policy, "unsafe-inline")
 	assert.NotRegexp(t, `(?i)<script(?:[^>]*)>[^<]`, html, "inline script")
+	assert.Contains(t, html, gecp.Cautions)
 	assert.NotRegexp(t, `(?i)<style|\sstyle=|\son[a-z]+=`, html, "inline style or handler")
 	for name, f := range s {
 		w := httptest.NewRecorder()
