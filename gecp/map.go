@@ -23,10 +23,10 @@ type MapOptions struct {
 	PitchMin     float64 // rad, -8 degrees
 	PitchMax     float64 // rad, 16 degrees; past it wings have long stalled
 	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with. A map from
-	// 4 and 4 takes half the time; its lift strays by some tenth of a per cent.
+	// 4 and 4 takes half the time; its lift differs by some tenth of a per cent.
 	Heights, Pitches int
-	// How far the map may stray between its nodes, as MapError counts, before more are
-	// taken: 0.005. A map that strays by more than 0.05 with 12 by 12 nodes is an error.
+	// How far the map may differ between its nodes, as MapError counts, before more are
+	// taken: 0.005. A map that differs by more than 0.05 with 12 by 12 nodes is an error.
 	Tolerance float64
 	// Progress is told the part done, 0..1, after each node, from one goroutine at a
 	// time; it may be nil.
@@ -208,7 +208,7 @@ func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, 
 // source returns the loads at one pitch, as a function of the clearance.
 type source func(pitch float64) (func(clearance float64) (MapNode, error), error)
 
-// fitMap fits a map to the nodes that the source returns, looks how far it strays from
+// fitMap fits a map to the nodes that the source returns, finds how far it differs from
 // the source between them, and takes more nodes until that is within the tolerance.
 func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source) (*Map, error) {
 	o.fill(mo)
@@ -234,14 +234,14 @@ func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source) (*Map, err
 			if m.err.within(hopeless) {
 				return m, nil
 			}
-			return nil, fmt.Errorf("the loads cannot be put on a map: from %d by %d nodes it still strays by %.1f %% of the lift at a clearance of %.2f m and %.1f degrees of pitch; ask for a narrower range of clearances or pitches",
+			return nil, fmt.Errorf("the loads cannot be put on a map: from %d by %d nodes it still differs by %.1f %% of the lift at a clearance of %.2f m and %.1f degrees of pitch; ask for a narrower range of clearances or pitches",
 				o.Heights, o.Pitches, 100*m.err.Lift, m.err.Clearance, Degrees(m.err.Pitch))
 		}
 		o.Heights, o.Pitches = min(maxNodes, o.Heights+2), min(maxNodes, o.Pitches+2)
 	}
 }
 
-// hopeless is how far a map may stray at most, as MapError counts.
+// hopeless is how far a map may differ at most, as MapError counts.
 const hopeless = .05
 
 // fitOnce fits a map to one set of nodes.

@@ -7,7 +7,7 @@ import (
 	"example.org/groundeffect/gecp/internal/parallel"
 )
 
-// MapError is how far a map was found to stray from what it was fitted to, at a few
+// MapError is how far a map was found to differ from what it was fitted to, at a few
 // places that were not nodes: the largest differences, none of them a bound.
 type MapError struct {
 	Lift float64 // over the lift there or in the middle of the map, the larger
@@ -17,27 +17,27 @@ type MapError struct {
 	// pitch times a tenth of a radian, over the same lift.
 	Slope float64
 	Jump  float64 // of the lift where two panels of the map meet, likewise
-	// Where the lift strays furthest, m and rad.
+	// Where the lift differs most, m and rad.
 	Clearance, Pitch float64
 }
 
-// slopeShare is how many times more than the lift its derivatives may stray.
+// slopeShare is how many times more than the lift its derivatives may differ.
 const slopeShare = 4
 
-// within reports whether lift and CP stray by no more than a share, and the derivatives
+// within reports whether lift and CP differ by no more than a share, and the derivatives
 // by no more than four times that.
 func (e MapError) within(share float64) bool {
 	return e.Lift <= share && e.CP <= share && e.Jump <= share && e.Slope <= slopeShare*share
 }
 
-// Error returns how far the map strays.
+// Error returns how far the map differs from what it was fitted to.
 func (m *Map) Error() MapError { return m.err }
 
 // checkPlaces are where a map is compared, in each panel's square -1..1 of clearance and
 // pitch, well away from the nodes of all numbers of them.
 var checkPlaces = [...][2]float64{{-.83, -.41}, {-.37, .67}, {.21, -.78}, {.59, .23}}
 
-// compare finds how far the map strays, and returns how many solutions it asked for.
+// compare finds how far the map differs from what it was fitted to, and returns how many solutions it asked for.
 func (m *Map) compare(ctx context.Context, at source) (asked int, err error) {
 	o := &m.opt
 	middle := m.at((o.ClearanceMin+o.ClearanceMax)/2, (o.PitchMin+o.PitchMax)/2)

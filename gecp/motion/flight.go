@@ -42,7 +42,7 @@ const Tick = 0.02
 // Forces: the map's at the momentary height, pitch and rates (quasi-steady: the
 // wake's delay, which weakens and delays fast changes, is left out), friction and
 // parasite drag with the square of the airspeed, the apparent mass of the wings
-// with its place and size of the moment (the rate of that size is left out), the
+// with its position and size of the moment (the rate of that size is left out), the
 // line, the weight, and the floats. A float in the water is a stiff damped spring
 // that only pushes up (FloatSink); its drag is left out, so that little is to be
 // learnt from a flight after it: one that meets the water faster than HardTouch
@@ -75,19 +75,19 @@ type Flight struct {
 	spring    float64 // of one float, N/m
 	damping   float64 // of one float, Ns/m
 
-	in     integrator
-	y      state
-	begin  state
-	t      float64
-	tick   float64 // start of the present tick
-	place  float64 // of the pilot at that time
-	shift  float64 // speed of the pilot aft along the craft, m/s
-	end    End
-	touch  Touch
-	wet    uint64 // a bit a float in the water
-	seen   [seenRing]Observation
-	newest int // the latest in the ring
-	sights int // taken so far
+	in       integrator
+	y        state
+	begin    state
+	t        float64
+	tick     float64 // start of the present tick
+	position float64 // of the pilot at that time
+	shift    float64 // speed of the pilot aft along the craft, m/s
+	end      End
+	touch    Touch
+	wet      uint64 // a bit a float in the water
+	seen     [seenRing]Observation
+	newest   int // the latest in the ring
+	sights   int // taken so far
 }
 
 // Touch is the first time that a float meets the water.
@@ -108,7 +108,7 @@ type FlightState struct {
 	PitchRate   float64 // rad/s, nose-up
 	Speed       float64 // over the water, m/s
 	LineTension float64 // in the line, N
-	Pilot       float64 // place, m aft of the datum
+	Pilot       float64 // position, m aft of the datum
 	Water       float64 // height of the water's surface, m
 }
 
@@ -155,7 +155,7 @@ func undisturbed(t tow.SteadyTow, b tow.Trim) *Flight {
 		start: b, half: stream.Density / 2, body: newSliding(c), slabs: newSlabs(c, stream.Density),
 	}
 	f.cgX, f.cgZ = t.CG(0)
-	f.place = b.Pilot.X
+	f.position = b.Pilot.X
 	if p := c.Pilot; p != nil {
 		f.share = p.Mass / c.Mass()
 		f.fwd, f.aft, f.maxShift = p.XForward, p.XAft, cmp.Or(p.MaxShift, DefaultShift)
@@ -180,18 +180,18 @@ func undisturbed(t tow.SteadyTow, b tow.Trim) *Flight {
 	return f
 }
 
-// push is all force and moment on a craft: up with the weight, aft, and nose-up
+// loads is all force and moment on a craft: up with the weight, aft, and nose-up
 // about the centre of gravity; and what resists.
-type push struct {
+type loads struct {
 	up, aft, moment   float64 // N, N, Nm; aft without the line's pull
 	pull, forward     float64 // of the line: whole and level, N
 	heave, cross, rot float64 // the inertia with the apparent mass, kg, kg m, kg m2
 	kickUp, kickTurn  float64 // speeds that the pilot's shift takes away, m/s and rad/s
 }
 
-// push returns what acts in a state with the pilot at a place and shifting aft at
+// loads returns what acts in a state with the pilot at a position and shifting aft at
 // a speed.
-func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
+func (f *Flight) loads(t float64, y *state, position, shift float64) (p loads) {
 	c := f.craft
 	opt := &f.bounds
 	speed := y[5]
@@ -199,7 +199,7 @@ func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
 	water, waterClimb := f.dist.Wave.at(t, f.speed)
 	pitch := math.Min(opt.PitchMax, math.Max(opt.PitchMin, y[2]))
 	turned := gecp.RotationAt(pitch)
-	cgX := f.cgX + f.share*place
+	cgX := f.cgX + f.share*position
 	gx, gz := turned.Level(cgX, f.cgZ)
 	from := func(x, z float64) (float64, float64) { // the centre of gravity
 		x, z = turned.Level(x, z)
@@ -207,7 +207,7 @@ func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
 	}
 
 	wind := math.Max(0, speed+head) // wings blown at from behind carry nothing here
-	inertia, byX := f.body.pitch(place)
+	inertia, byX := f.body.pitch(position)
 	p.heave, p.rot = f.body.mass, inertia
 	var munk, munkMoment float64 // apparent force a unit of turning speed
 	for i := range f.slabs {
@@ -274,7 +274,7 @@ func (f *Flight) push(t float64, y *state, place, shift float64) (p push) {
 
 // rates is the equation of motion.
 func (f *Flight) rates(t float64, y, dy *state) {
-	p := f.push(t, y, f.place+f.shift*(t-f.tick), f.shift)
+	p := f.loads(t, y, f.position+f.shift*(t-f.tick), f.shift)
 	det := p.heave*p.rot - p.cross*p.cross
 	gain, _ := f.dist.SpeedUp.boat(t)
 	dy[0] = y[1] - p.kickUp
@@ -285,34 +285,34 @@ func (f *Flight) rates(t float64, y, dy *state) {
 	dy[5] = (p.forward - p.aft) / f.body.mass
 }
 
-// Step flies on by dt, s, 0 < dt <= 1, the pilot making for a place, m aft of the
+// Step flies on by dt, s, 0 < dt <= 1, the pilot making for a position, m aft of the
 // datum, as fast as they can and no further than the stops. It returns false,
-// without moving on, once the flight has ended; a time out of range or a place
+// without moving on, once the flight has ended; a time out of range or a position
 // that is no number changes nothing.
-func (f *Flight) Step(dt, place float64) bool {
+func (f *Flight) Step(dt, position float64) bool {
 	if f.end.Cause != CauseNone {
 		return false
 	}
-	if !(dt > 0 && dt <= 1) || math.IsNaN(place) {
+	if !(dt > 0 && dt <= 1) || math.IsNaN(position) {
 		return true
 	}
 	n := math.Ceil(dt/Tick - 1e-9)
 	t0 := f.t
 	for i := 1.; i <= n && f.end.Cause == CauseNone; i++ {
-		f.piece(t0+dt*i/n, place)
+		f.piece(t0+dt*i/n, position)
 	}
 	return f.end.Cause == CauseNone
 }
 
 // piece flies on to a time, at most a tick ahead.
-func (f *Flight) piece(to, place float64) {
+func (f *Flight) piece(to, position float64) {
 	dt := to - f.t
-	place = math.Min(f.aft, math.Max(f.fwd, place))
-	shift := math.Min(f.maxShift, math.Max(-f.maxShift, (place-f.place)/dt))
+	position = math.Min(f.aft, math.Max(f.fwd, position))
+	shift := math.Min(f.maxShift, math.Max(-f.maxShift, (position-f.position)/dt))
 	changed := shift != f.shift
 	f.tick, f.shift = f.t, shift
 	f.in.advance(f.t, dt, &f.y, changed)
-	f.place = math.Min(f.aft, math.Max(f.fwd, f.place+shift*dt))
+	f.position = math.Min(f.aft, math.Max(f.fwd, f.position+shift*dt))
 	f.t, f.tick = to, to
 	f.newest = (f.newest + 1) % seenRing
 	f.sights++
@@ -322,18 +322,18 @@ func (f *Flight) piece(to, place float64) {
 
 // State returns the present state.
 func (f *Flight) State() FlightState {
-	p := f.push(f.t, &f.y, f.place, f.shift)
+	p := f.loads(f.t, &f.y, f.position, f.shift)
 	height, clearance, water := f.over()
 	return FlightState{
 		Time: f.t, Clearance: clearance, Height: height, Pitch: f.y[2],
 		ClimbRate: f.y[1] - p.kickUp, PitchRate: f.y[3] - p.kickTurn,
-		Speed: f.y[5], LineTension: p.pull, Pilot: f.place, Water: water,
+		Speed: f.y[5], LineTension: p.pull, Pilot: f.position, Water: water,
 	}
 }
 
 // over returns the datum's height, the clearance and the water's height, m.
 func (f *Flight) over() (height, clearance, water float64) {
-	_, gz := gecp.RotationAt(f.y[2]).Level(f.cgX+f.share*f.place, f.cgZ)
+	_, gz := gecp.RotationAt(f.y[2]).Level(f.cgX+f.share*f.position, f.cgZ)
 	water, _ = f.dist.Wave.at(f.t, f.speed)
 	height = f.y[0] - gz
 	return height, f.low.ClearanceFor(height-water, f.y[2]), water
@@ -373,7 +373,7 @@ func (f *Flight) look() {
 		end(CauseWingWet, opt.ClearanceMin)
 		f.end.Wing = f.low.At(pitch).Wing
 	}
-	cgX := f.cgX + f.share*f.place
+	cgX := f.cgX + f.share*f.position
 	turned := gecp.RotationAt(pitch)
 	before := f.seen[(f.newest-1+seenRing)%seenRing]
 	var wet uint64
@@ -439,7 +439,7 @@ func (e End) String() string {
 	case CauseFloatStruck:
 		return fmt.Sprintf("struck the water with float %d, sinking %.1f m/s, after %.1f s, the nose at %.0f degrees", e.Touch.Float+1, e.Touch.Sink, e.Time, gecp.Degrees(e.Pitch))
 	case CauseNoState:
-		return fmt.Sprintf("the calculation went astray after %.1f s", e.Time)
+		return fmt.Sprintf("the calculation found no further state after %.1f s", e.Time)
 	}
 	return "still flying"
 }

@@ -115,7 +115,7 @@ func still(f *Flight) *Flight {
 // boat.
 func energy(f *Flight) float64 {
 	s := f.State()
-	inertia, _ := f.body.pitch(f.place)
+	inertia, _ := f.body.pitch(f.position)
 	du := s.Speed - f.speed
 	e := f.body.mass*(s.ClimbRate*s.ClimbRate+du*du)/2 + inertia*s.PitchRate*s.PitchRate/2 + f.weight*f.y[0]
 	if f.elastic {
@@ -124,7 +124,7 @@ func energy(f *Flight) float64 {
 	}
 	turned := gecp.RotationAt(s.Pitch)
 	for _, fl := range f.craft.Floats {
-		_, z := turned.Level(fl.X-f.cgX-f.share*f.place, fl.Z-f.cgZ)
+		_, z := turned.Level(fl.X-f.cgX-f.share*f.position, fl.Z-f.cgZ)
 		if wet := -(f.y[0] + z); wet > 0 {
 			e += f.spring * wet * wet / 2
 		}
@@ -140,14 +140,14 @@ func TestNoEnergyIsMade(t *testing.T) {
 	f.y[3] = .2
 	e0 := energy(f)
 	for range 20 {
-		f.Step(.02, f.place)
+		f.Step(.02, f.position)
 		assert.InDelta(t, e0, energy(f), 1e-4)
 	}
 
 	f = still(start(t, stiffRun(t, 14), .25, Disturbance{}))
 	last := energy(f)
 	for range 100 {
-		if !f.Step(.005, f.place) {
+		if !f.Step(.005, f.position) {
 			f.end = End{} // the floats' blow is what is looked at
 		}
 		now := energy(f)
@@ -167,7 +167,7 @@ func TestShiftingPilotKeepsMomentum(t *testing.T) {
 	f.y[3] = .1
 	p := f.craft.Pilot
 	momentum := func() float64 {
-		inertia, _ := f.body.pitch(f.place)
+		inertia, _ := f.body.pitch(f.position)
 		return inertia*f.State().PitchRate + f.body.kick*f.shift
 	}
 	l0, z0 := momentum(), f.y[0]
@@ -179,7 +179,7 @@ func TestShiftingPilotKeepsMomentum(t *testing.T) {
 		assert.InDelta(t, l0, momentum(), 1e-7)
 		assert.InDelta(t, z0-gecp.G*f.t*f.t/2, f.y[0], 1e-9)
 	}
-	assert.NotEqual(t, f.start.Pilot.X, f.place)
+	assert.NotEqual(t, f.start.Pilot.X, f.position)
 }
 
 func TestPilotKeepsStopsAndSpeed(t *testing.T) {
@@ -221,7 +221,7 @@ func TestDelayIsKept(t *testing.T) {
 		for f.t < 3 && math.IsNaN(moved) {
 			before := f.t
 			f.Step(Tick, law.Position(f))
-			if math.Abs(f.place-f.start.Pilot.X) > 1e-6 {
+			if math.Abs(f.position-f.start.Pilot.X) > 1e-6 {
 				moved = before
 			}
 		}
@@ -232,7 +232,7 @@ func TestDelayIsKept(t *testing.T) {
 
 	f := start(t, r, .25, StandardSpeedUp())
 	for f.t < 2.5 {
-		f.Step(Tick, f.place)
+		f.Step(Tick, f.position)
 	}
 	now := f.StateBefore(0)
 	assert.Equal(t, f.t, now.Time)
@@ -311,7 +311,7 @@ func TestFlightEndsInWords(t *testing.T) {
 	assert.Greater(t, o.End.Touch.Sink, HardTouch)
 	assert.Contains(t, o.String(), "struck the water with float")
 
-	for c, want := range map[Cause]string{CausePitchedDown: "pitched down past", CauseRoseOut: "rose past", CauseWingWet: "the wing \"front\"", CauseFloatStruck: "struck the water", CauseNoState: "went astray", CauseNone: "still flying"} {
+	for c, want := range map[Cause]string{CausePitchedDown: "pitched down past", CauseRoseOut: "rose past", CauseWingWet: "the wing \"front\"", CauseFloatStruck: "struck the water", CauseNoState: "found no further state", CauseNone: "still flying"} {
 		assert.Contains(t, End{Cause: c, Wing: "front"}.String(), want)
 	}
 }
@@ -347,7 +347,7 @@ func TestGustAndWave(t *testing.T) {
 	for _, g := range []Gust{{Head: 1, Gradient: 10}, {Up: .3, Gradient: 10}} {
 		f := start(t, r, .25, Disturbance{Gust: g})
 		for f.t < 1.3 {
-			f.Step(Tick, f.place)
+			f.Step(Tick, f.position)
 		}
 		assert.Greater(t, f.State().Clearance, .26, "%+v", g)
 	}

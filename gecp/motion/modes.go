@@ -44,15 +44,15 @@ type LongitudinalModel struct {
 // whole force but that of floats in the water, of which the balance knows nothing.
 func (f *Flight) linear() LongitudinalModel {
 	f.spring, f.damping = 0, 0
-	y, place := f.begin, f.start.Pilot.X
-	p := f.push(0, &y, place, 0)
+	y, position := f.begin, f.start.Pilot.X
+	p := f.loads(0, &y, position, 0)
 	l := LongitudinalModel{Mass: p.heave, Cross: p.cross, Inertia: p.rot, SurgeMass: f.body.mass, Surge: f.elastic}
 	step := [6]float64{1e-5, 1e-4, 1e-5, 1e-4, 1e-4, 1e-4}
 	by := func(i int) (up, moment, forward float64) {
 		lo, hi := y, y
 		lo[i] -= step[i]
 		hi[i] += step[i]
-		a, b := f.push(0, &lo, place, 0), f.push(0, &hi, place, 0)
+		a, b := f.loads(0, &lo, position, 0), f.loads(0, &hi, position, 0)
 		d := 2 * step[i]
 		return (b.up - a.up) / d, (b.moment - a.moment) / d, (b.forward - b.aft - a.forward + a.aft) / d
 	}

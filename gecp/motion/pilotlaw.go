@@ -26,24 +26,24 @@ const HumanDivergence = 5.5
 
 // Controller decides where the pilot makes for.
 type Controller interface {
-	// Position returns the place wanted now, m aft of the datum.
+	// Position returns the position wanted now, m aft of the datum.
 	Position(f *Flight) float64
 }
 
 // FixedPilot is a pilot who stays where they began.
 type FixedPilot struct{}
 
-// Position returns the place that the flight began with.
+// Position returns the position that the flight began with.
 func (FixedPilot) Position(f *Flight) float64 { return f.start.Pilot.X }
 
-// Schedule is a pilot who follows a list of times (rising) and places, straight
-// between them, and stays at the ends of it. An empty one is Frozen.
+// Schedule is a pilot who follows a list of times (rising) and positions, straight
+// between them, and stays at the ends of it. An empty one is a FixedPilot.
 type Schedule []struct {
 	Time     float64 // s into the flight
 	Position float64 // m aft of the datum
 }
 
-// Position returns the recorded place of the moment.
+// Position returns the recorded position of the moment.
 func (r Schedule) Position(f *Flight) float64 {
 	if len(r) == 0 {
 		return FixedPilot{}.Position(f)
@@ -111,7 +111,7 @@ type PilotLaw struct {
 	SeesMotionOnly                             bool
 	Delay                                      float64 // s
 	Speed                                      float64 // of the steady state, m/s
-	PilotX, Height, Pitch                      float64 // there: the pilot's place, m aft; m (centre of gravity); rad
+	PilotX, Height, Pitch                      float64 // there: the pilot's position, m aft; m (centre of gravity); rad
 	PilotXBySpeed, HeightBySpeed, PitchBySpeed float64 // their change with speed at the same clearance
 	ByHeight                                   float64 // m aft per m
 	ByClimbRate                                float64 // m aft per m/s
@@ -119,7 +119,7 @@ type PilotLaw struct {
 	ByPitchRate                                float64 // m aft per rad/s
 }
 
-// Position returns the place wanted.
+// Position returns the position wanted.
 func (l PilotLaw) Position(f *Flight) float64 {
 	s := f.StateBefore(l.Delay)
 	du := s.Boat - l.Speed
@@ -150,7 +150,7 @@ func (l PilotLaw) by(strength float64) PilotLaw {
 }
 
 // DesignPilotLaw designs the law for the steady state at a clearance, m: the linear-quadratic
-// regulator of its heave and pitch with the pilot's place as the control, weighed by
+// regulator of its heave and pitch with the pilot's position as the control, weighed by
 // LawHeight, LawPitch and half the travel, without delay, which is left at 0. Such a
 // regulator keeps 60 degrees of phase in hand (Anderson and Moore, Optimal Control,
 // 1990, ch. 5), so that its margin speaks of the craft more than of the gains. It
@@ -193,18 +193,18 @@ func DesignPilotLaw(t tow.SteadyTow, clearance float64) (PilotLaw, error) {
 
 	const n = 4
 	a := f.linear().matrix()
-	place := mat.NewVecDense(n, nil)
+	position := mat.NewVecDense(n, nil)
 	const dp = 1e-4 // m
 	var up, dn state
-	f.place = b.Pilot.X + dp
+	f.position = b.Pilot.X + dp
 	f.rates(0, &f.y, &up)
-	f.place = b.Pilot.X - dp
+	f.position = b.Pilot.X - dp
 	f.rates(0, &f.y, &dn)
 	for i := range n {
-		place.SetVec(i, (up[i]-dn[i])/(2*dp))
+		position.SetVec(i, (up[i]-dn[i])/(2*dp))
 	}
 	q := mat.NewDiagDense(n, []float64{1 / (LawHeight * LawHeight), 0, 1 / (LawPitch * LawPitch), 0})
-	k, err := regulator(a, place, q, 4/(travel*travel))
+	k, err := regulator(a, position, q, 4/(travel*travel))
 	if err != nil {
 		return PilotLaw{}, fmt.Errorf("no law could be found at a clearance of %.2f m and %.1f m/s: %w", clearance, speed, err)
 	}
@@ -226,7 +226,7 @@ func regulator(a mat.Matrix, b mat.Vector, q mat.Matrix, r float64) ([]float64, 
 	var inv, next mat.Dense
 	for range 100 {
 		if err := inv.Inverse(h); err != nil {
-			return nil, fmt.Errorf("the motion cannot be steadied by the pilot's place: %w", err)
+			return nil, fmt.Errorf("the motion cannot be steadied by the pilot's position: %w", err)
 		}
 		logDet, _ := mat.LogDet(h)
 		c := math.Exp(-logDet / float64(2*n))
@@ -250,7 +250,7 @@ func regulator(a mat.Matrix, b mat.Vector, q mat.Matrix, r float64) ([]float64, 
 	rhs.Scale(-1, rhs)
 	var x mat.Dense
 	if err := x.Solve(lhs, rhs); err != nil {
-		return nil, fmt.Errorf("the motion cannot be steadied by the pilot's place: %w", err)
+		return nil, fmt.Errorf("the motion cannot be steadied by the pilot's position: %w", err)
 	}
 	k := make([]float64, n)
 	for j := range n {

@@ -32,7 +32,7 @@ func TestRegulator(t *testing.T) {
 }
 
 // Under its law, without delay, every state is stable; the law keeps its state at the
-// design speed, and asks for the balanced place at others.
+// design speed, and asks for the balanced position at others.
 func TestPilotLawSteadies(t *testing.T) {
 	for _, speed := range []float64{13, 14, 16, 18} {
 		r := stiffRun(t, speed)
@@ -54,7 +54,7 @@ func TestPilotLawSteadies(t *testing.T) {
 					f.y = f.begin
 					f.y[j] += s
 					f.seen[0] = f.observe()
-					f.place = l.Position(f)
+					f.position = l.Position(f)
 					f.rates(0, &f.y, &side[i])
 				}
 				for i := range 4 {

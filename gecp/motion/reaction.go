@@ -30,7 +30,7 @@ const (
 type Outcome struct {
 	Settled bool
 	Swings  bool    // to the end; if settled, dying away
-	Afloat  bool    // it came down softly, no float striking the water, and rides on its floats
+	Afloat  bool    // it came down softly, no float striking the water, and rests on its floats
 	End     End     // how it was lost, if it was
 	Time    float64 // when it had settled or ended, or the flight was left, s
 	Top     float64 // highest clearance, m

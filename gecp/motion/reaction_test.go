@@ -191,7 +191,7 @@ func TestSettle(t *testing.T) {
 	require.True(t, o.Settled, o)
 	was := f.State()
 	for range 100 {
-		require.True(t, f.Step(.1, f.place))
+		require.True(t, f.Step(.1, f.position))
 	}
 	assert.InDelta(t, was.Clearance, f.State().Clearance, settledHeight)
 	assert.GreaterOrEqual(t, o.Top, was.Clearance)

@@ -77,20 +77,20 @@ func FindWakeLines(c *gecp.Craft, speed float64) (WakeLines, error) {
 // waves.
 func (w WakeLines) Clear() bool { return w.Line >= w.Highest }
 
-// String says, in metric units, where the craft rides.
+// String says, in metric units, where the craft flies in the boat's wake.
 func (w WakeLines) String() string { return w.Words(units.Metric) }
 
-// Words says where the craft rides.
+// Words says where the craft flies in the boat's wake.
 func (w WakeLines) Words(u units.System) string {
 	var where string
 	switch {
 	case w.Clear():
-		where = "the craft rides between them"
+		where = "the craft flies between them"
 	case w.Line >= w.Outer:
-		where = "the wing tips ride over the waves between the two"
+		where = "the wing tips pass over the waves between the two"
 	default:
 		where = "the wing tips reach out over the edge"
 	}
-	return fmt.Sprintf("The boat's highest waves run out at %.1f° to each side, the outer edge of its wake at %.1f°. To ride between the highest waves with %s to spare at each tip (common practice) takes a line of %s, inside the outer edge one of %s. This one is %s: %s.",
+	return fmt.Sprintf("The boat's highest waves run out at %.1f° to each side, the outer edge of its wake at %.1f°. To fly between the highest waves with %s to spare at each tip (common practice) takes a line of %s, inside the outer edge one of %s. This one is %s: %s.",
 		gecp.Degrees(w.WakeArms.Highest), gecp.Degrees(w.WakeArms.Outer), u.Length().Words(WakeMargin, units.Nearest), u.LineLength(w.Highest), u.LineLength(w.Outer), u.Line().Words(w.Line, units.Down), where)
 }

@@ -48,13 +48,13 @@ func TestWakeLinesByHand(t *testing.T) {
 	assert.Contains(t, w.String(), "5.7° to each side")
 	assert.Contains(t, w.String(), "19.5°")
 	assert.Contains(t, w.String(), "common practice")
-	assert.Contains(t, w.String(), "the wing tips ride over the waves between the two")
+	assert.Contains(t, w.String(), "the wing tips pass over the waves between the two")
 
 	c.Tow.Line = 36
 	w, err = FindWakeLines(c, v)
 	require.NoError(t, err)
 	assert.True(t, w.Clear())
-	assert.Contains(t, w.String(), "the craft rides between them")
+	assert.Contains(t, w.String(), "the craft flies between them")
 	c.Tow.Line = 5
 	w, err = FindWakeLines(c, v)
 	require.NoError(t, err)

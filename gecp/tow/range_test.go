@@ -318,7 +318,7 @@ func TestRangeWords(t *testing.T) {
 		OK: true, Low: Trim{Clearance: .1234, Pilot: gecp.Position{X: 1.234, OK: true}}, High: Trim{Clearance: .3077, Pilot: gecp.Position{X: 1.3, OK: true}},
 		End: Limit{LimitSelfHolding, .3577, .05, true},
 	}
-	assert.Equal(t, "Tow it between 0.13 m and 0.30 m. Let go above 0.30 m: 0.05 m higher the craft no longer holds its height by itself. It rides low with the pilot at 1.23 m; moving to 1.30 m raises it to the top.", r.String())
+	assert.Equal(t, "Tow it between 0.13 m and 0.30 m. Let go above 0.30 m: 0.05 m higher the craft no longer holds its height by itself. It flies low with the pilot at 1.23 m; moving to 1.30 m raises it to the top.", r.String())
 	assert.Contains(t, r.Words(units.Customary), "between 4.9 in and 12.1 in. Let go above 12.1 in: 2.0 in higher")
 	r.High.Pilot.X = 1.2345
 	assert.Contains(t, r.String(), "moving by less than can be told here")

@@ -31,7 +31,7 @@ func (r Range) PilotWords(u units.System) string {
 	if p.Number(r.High.Pilot.X, units.Nearest) == p.Number(r.Low.Pilot.X, units.Nearest) {
 		move = "moving by less than can be told here"
 	}
-	return fmt.Sprintf("It rides low with the pilot at %s; %s raises it to the top.", p.Words(r.Low.Pilot.X, units.Nearest), move)
+	return fmt.Sprintf("It flies low with the pilot at %s; %s raises it to the top.", p.Words(r.Low.Pilot.X, units.Nearest), move)
 }
 
 // Words says what is met at a limit: "0.05 m higher the craft no longer holds its

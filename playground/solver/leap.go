@@ -14,7 +14,7 @@ import (
 	"example.org/groundeffect/gecp/units"
 )
 
-// leap is a flight that the page plays in real time. The desk holds one.
+// leap is a flight that the page plays in real time. The service holds one.
 type leap struct {
 	flight    *motion.Flight
 	law       motion.Controller // nil: the page's hand

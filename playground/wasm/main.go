@@ -17,12 +17,12 @@ import (
 	"example.org/groundeffect/playground/solver"
 )
 
-// breath is how long the solver works before it lets the browser's messages in.
-const breath = 25 * time.Millisecond
+// slice is how long the solver works before it lets the browser's messages in.
+const slice = 25 * time.Millisecond
 
 func main() {
 	d := new(solver.Service)
-	var turn sync.Mutex // the desk serves one at a time
+	var turn sync.Mutex // the service answers one at a time
 	running := map[int]context.CancelFunc{}
 
 	answer := func(this js.Value, args []js.Value) any {
@@ -38,7 +38,7 @@ func main() {
 				defer run.Release()
 				rest := time.Now()
 				a := d.Answer(ctx, []byte(text), func(part float64) {
-					if time.Since(rest) < breath {
+					if time.Since(rest) < slice {
 						return
 					}
 					tell.Invoke(part)
