@@ -17,7 +17,7 @@ func (r Range) Words(u units.System) string {
 		return "Do not fly: " + r.Reason(u) + "."
 	}
 	s := fmt.Sprintf("Tow it between %s and %s. Let go above %s: %s.",
-		u.Clearance().Words(r.Low.Clearance, units.Up), u.LetGo(r.High.Clearance), u.LetGo(r.High.Clearance), r.End.Words(u))
+		u.TowAbove(r.Low.Clearance), u.LetGo(r.High.Clearance), u.LetGo(r.High.Clearance), r.End.Words(u))
 	if !r.Low.Pilot.OK {
 		return s
 	}
@@ -66,7 +66,7 @@ func (r Range) Reason(u units.System) string {
 	case NoneReaction:
 		return fmt.Sprintf("no one can react in time to a gain of the boat's speed, not even close to its lowest clearance of %s", u.Clearance().Words(r.Low.Clearance, units.Nearest))
 	case NoneTooClose:
-		return fmt.Sprintf("it seems to hold a height by itself only below %s, too close to the water for this calculation to be sure", u.Clearance().Words(r.leastSure(), units.Up))
+		return fmt.Sprintf("it seems to hold a height by itself only below %s, too close to the water for this calculation to be sure", u.TowAbove(r.leastSure()))
 	case NoneSection:
 		return "wherever it holds a height by itself the flow may leave a wing"
 	}

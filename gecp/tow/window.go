@@ -3,7 +3,6 @@ package tow
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -93,6 +92,9 @@ func (w Window) Words(u units.System) string {
 	v := u.FineSpeed()
 	shown := v.Rounded(w.To, units.Down) - v.Rounded(w.From, units.Up) // so that it fits the two
 	switch {
+	case w.LiftOff.OK && w.Folds && w.To > w.From && (!w.OK || shown <= 0):
+		return fmt.Sprintf("with the pilot at %s it lifts off at %s and holds no height from %s on: a speed window too narrow to tow in",
+			u.Position().Words(w.LiftOff.Pilot, units.Nearest), u.FlyAbove(w.From), v.Words(w.To, units.Up))
 	case !w.OK && w.LiftOff.OK && w.Folds:
 		return fmt.Sprintf("%s; it would have to be slower than %s to hold a height: there is no speed window", w.LiftOff.Words(u), u.StayBelow(w.To))
 	case !w.OK:
@@ -102,5 +104,5 @@ func (w Window) Words(u units.System) string {
 			u.Position().Words(w.LiftOff.Pilot, units.Nearest), u.FlyAbove(w.From), u.StayBelow(w.To))
 	}
 	return fmt.Sprintf("with the pilot at %s it flies from %s to %s; a window of %s",
-		u.Position().Words(w.LiftOff.Pilot, units.Nearest), u.FlyAbove(w.From), u.StayBelow(w.To), v.Words(math.Max(0, shown), units.Nearest))
+		u.Position().Words(w.LiftOff.Pilot, units.Nearest), u.FlyAbove(w.From), u.StayBelow(w.To), v.Words(shown, units.Nearest))
 }

@@ -131,6 +131,9 @@ func Seconds() Unit { return Unit{"s", 1, 2} }
 // LetGo returns a clearance above which to let go, m, rounded down.
 func (s System) LetGo(clearance float64) string { return s.Clearance().Words(clearance, Down) }
 
+// TowAbove returns a clearance below which not to tow, m, rounded up.
+func (s System) TowAbove(clearance float64) string { return s.Clearance().Words(clearance, Up) }
+
 // StayBelow returns a speed not to be passed, m/s, rounded down.
 func (s System) StayBelow(speed float64) string { return s.FineSpeed().Words(speed, Down) }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -24,7 +25,7 @@ func TestPageShowsTheLibrarysNumbers(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, gecp.Demo(), craft, "the page begins with the demo")
 
-	m, err := craft.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: .05})
+	m, err := craft.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
 	run, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: l.SpeedMPS})
 	require.NoError(t, err)
@@ -80,6 +81,24 @@ func TestPressuresAsTables(t *testing.T) {
 		mean := fmt.Sprintf("%s %.0f", wings[i].Name, sum/float64(len(s.Cells)))
 		label := js[string](b, `return document.querySelector(".plan .sheet").getAttribute("aria-label");`)
 		assert.Contains(t, label, mean[:len(mean)-1], "the means are the drawing's")
+	}
+}
+
+// The picture names the let-go height as the sentence does, rounded down, in both units.
+func TestPictureAndSentenceNameOneHeight(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	js[bool](b, `const s = document.getElementById("ready"); s.value = "teal-tandem"; s.dispatchEvent(new Event("change")); return true;`)
+	for range 2 {
+		b.complete()
+		m := regexp.MustCompile(`Tow it between (.+?) and (.+?)\. Let go above (.+?):`).FindStringSubmatch(b.text("#sentence"))
+		require.NotNil(t, m, b.text("#sentence"))
+		assert.Equal(t, m[2], m[3])
+		assert.Contains(t, b.text(`#picture [data-line*="let go"]`), m[3])
+		assert.Contains(t, b.text(`#picture [data-line*="tow from"]`), m[1])
+		assert.Contains(t, b.text("#window"), "With the pilot at ")
+		b.do(chromedp.Click("#units"))
+		b.settle()
 	}
 }
 

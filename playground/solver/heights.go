@@ -64,6 +64,9 @@ type lines struct {
 	Reaction    *float64 `json:"reaction_m"`
 	Section     *float64 `json:"section_m"`
 	LetGo       *float64 `json:"let_go_m"`
+	// Words are those of the lines that there are, by their keys, rounded as the tow card
+	// rounds them.
+	Words map[string]string `json:"words"`
 }
 
 // accuracy is the answer to "accuracy": how far a map strays from direct solutions of
@@ -163,7 +166,7 @@ func (v *Service) heights(ctx context.Context, q *question, progress func(float6
 			a.Held = append(a.Held, held{h.Clearance, gecp.Degrees(h.Pitch), h.HeightStable})
 		}
 	}
-	a.Lines = linesOf(&r)
+	a.Lines = linesOf(&r, q.system())
 	a.Sentence = q.rangeSentence(&r)
 	if r.OK && c.Pilot != nil {
 		a.Sentence += unasked
@@ -210,7 +213,7 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 	if err != nil {
 		return nil, err
 	}
-	a := &towing{Lines: linesOf(&r), OK: r.OK, Sentence: q.rangeSentence(&r), Gains: []string{}}
+	a := &towing{Lines: linesOf(&r, u), OK: r.OK, Sentence: q.rangeSentence(&r), Gains: []string{}}
 	if r.OK {
 		for _, b := range []tow.Trim{r.Low, r.High} {
 			gain, found, err := st.SpeedGain(ctx, b)
@@ -224,14 +227,22 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 			a.Gains = append(a.Gains, text)
 		}
 	}
-	if q.PilotXM == nil {
+	var x float64 // where the window is looked for: the pilot's own position, or that of the lowest clearance
+	switch {
+	case q.PilotXM != nil:
+		x = *q.PilotXM
+	case r.OK && r.Low.Pilot.OK:
+		x = r.Low.Pilot.X
+	default:
 		return a, nil
 	}
-	w, err := tow.FindWindow(ctx, s.fields, 0, *q.PilotXM)
+	w, err := tow.FindWindow(ctx, s.fields, 0, x)
 	switch {
 	case ctx.Err() != nil:
 		return nil, ctx.Err()
-	case err == nil:
+	case err != nil:
+		a.Window = sentence("the speed window is not known: " + err.Error())
+	default:
 		a.Window = sentence(w.Words(u))
 	}
 	return a, nil
@@ -260,16 +271,24 @@ func (v *Service) nearby(ctx context.Context, q *question, progress func(float64
 	return a, nil
 }
 
-func linesOf(r *tow.Range) lines {
+func linesOf(r *tow.Range, u units.System) lines {
 	at := func(k tow.LimitKind) *float64 {
 		if r.Limits == nil || !r.Limits[k].OK {
 			return nil
 		}
 		return some(r.Limits[k].At)
 	}
-	l := lines{SelfHolding: at(tow.LimitSelfHolding), Reach: at(tow.LimitReach), Reaction: at(tow.LimitReaction), Section: at(tow.LimitSection)}
+	l := lines{SelfHolding: at(tow.LimitSelfHolding), Reach: at(tow.LimitReach), Reaction: at(tow.LimitReaction), Section: at(tow.LimitSection), Words: map[string]string{}}
 	if r.OK {
 		l.Low, l.LetGo = some(r.Low.Clearance), some(r.High.Clearance)
+		l.Words["low_m"] = u.TowAbove(r.Low.Clearance)
+	}
+	for key, at := range map[string]*float64{
+		"self_holding_m": l.SelfHolding, "reach_m": l.Reach, "reaction_m": l.Reaction, "section_m": l.Section, "let_go_m": l.LetGo,
+	} {
+		if at != nil {
+			l.Words[key] = u.LetGo(*at)
+		}
 	}
 	return l
 }

@@ -313,7 +313,7 @@ func (v *Service) shape(ctx context.Context, q *question, progress func(float64)
 	if err != nil {
 		return nil, err
 	}
-	o := gecp.MapOptions{ClearanceMin: lowest, Progress: progress}
+	o := gecp.MapOptions{Progress: progress}
 	if q.Fidelity == "coarse" {
 		o.Heights, o.Pitches = 4, 4
 	}

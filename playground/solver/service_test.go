@@ -106,7 +106,7 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 	c := gecp.Demo()
 	var a heights
 	putTo(t, d, about("heights", c, map[string]any{"fidelity": "fine", "pilot_x_m": c.Pilot.XForward + .2}), &a)
-	m, err := c.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: lowest})
+	m, err := c.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
 	run, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: startSpeed})
 	require.NoError(t, err)
@@ -175,6 +175,7 @@ func TestKeptMapsServeTheCraftAsked(t *testing.T) {
 	other.Wings[0].IncidenceDeg++
 	putTo(t, kept, about("heights", other, nil), &a)
 	assert.Len(t, kept.shapes, 2)
+	a = heights{}
 	putTo(t, kept, about("heights", heavy, nil), &a)
 	assert.Equal(t, b, a, "back to the first")
 }
@@ -316,6 +317,9 @@ func TestUSSentences(t *testing.T) {
 	assert.Contains(t, b.Sentence, "31.1 mph")
 	a.Sentence, b.Sentence = "", ""
 	a.Notes, b.Notes = nil, nil
+	assert.Equal(t, "0.25 m", a.Lines.Words["self_holding_m"], "rounded down")
+	assert.Equal(t, "9.9 in", b.Lines.Words["self_holding_m"])
+	a.Lines.Words, b.Lines.Words = nil, nil
 	assert.Equal(t, a, b, "figures stay SI")
 }
 
@@ -358,7 +362,7 @@ func TestTheRangeIsTheCards(t *testing.T) {
 		default:
 			continue
 		}
-		m, err := ready.Craft.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: lowest})
+		m, err := ready.Craft.BuildMap(t.Context(), gecp.MapOptions{})
 		require.NoError(t, err)
 		card, err := lake.NewTowCard(t.Context(), m, lake.TowCardOptions{Units: u, Rules: tow.Rules{OwnLimit: .6}})
 		require.NoError(t, err)
@@ -382,7 +386,7 @@ func TestTheRangeIsTheCards(t *testing.T) {
 		}
 	}
 	c := gecp.Demo()
-	m, err := c.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: lowest})
+	m, err := c.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
 	card, err := lake.NewTowCard(t.Context(), m, lake.TowCardOptions{Units: units.Customary, Rules: tow.Rules{OwnLimit: .6}})
 	require.NoError(t, err)
@@ -420,7 +424,7 @@ func TestTheQuickRangeSaysWhatItLeavesOut(t *testing.T) {
 func TestTowingSaysWindowAndBalance(t *testing.T) {
 	var a towing
 	putTo(t, new(Service), about("towing", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &a)
-	m, err := gecp.Demo().BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: lowest})
+	m, err := gecp.Demo().BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
 	w, err := tow.FindWindow(t.Context(), m, 0, 1.5)
 	require.NoError(t, err)
@@ -438,7 +442,7 @@ func TestTowingSaysWindowAndBalance(t *testing.T) {
 
 func TestLeap(t *testing.T) {
 	c := gecp.Demo()
-	m, err := c.BuildMap(t.Context(), gecp.MapOptions{ClearanceMin: lowest})
+	m, err := c.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
 	run, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: startSpeed})
 	require.NoError(t, err)

@@ -178,8 +178,9 @@ export function still(view, k, p, id) {
     const v = heights.lines[key];
     if (v == null || v > k.top * 1.001) continue;
     const same = shown.find((l) => Math.abs(l.v - v) < 1e-6);
+    const figure = heights.lines.words[key];
     if (same) Object.assign(same, { first: `${same.first} ${same.then}`, then: `${first} ${then}`, name: `${same.name}: ${first} ${then}` });
-    else shown.push({ first, then, name: `${first} ${then}`, v });
+    else shown.push({ first, then, name: `${first} ${then}`, v, figure });
   }
   shown.sort((a, b) => a.v - b.v);
   let last = Infinity;
@@ -190,8 +191,8 @@ export function still(view, k, p, id) {
     g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.narrow ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "stroke-dasharray": l.first === "holds itself" ? "5 3" : null }));
     if (!k.narrow) g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85 }));
     over.append(k.narrow
-      ? words(k.w - k.right - 2, l.y, `${l.name} ${tell("length", l.v)}`, p, { "text-anchor": "end", "font-size": 11, "data-line": l.name })
-      : s("g", { "data-line": l.name }, words(k.w - k.right + 14, l.y - 2, l.first, p), words(k.w - k.right + 14, l.y + 12, `${l.then} ${tell("length", l.v)}`, p)));
+      ? words(k.w - k.right - 2, l.y, `${l.name} ${l.figure}`, p, { "text-anchor": "end", "font-size": 11, "data-line": l.name })
+      : s("g", { "data-line": l.name }, words(k.w - k.right + 14, l.y - 2, l.first, p), words(k.w - k.right + 14, l.y + 12, `${l.then} ${l.figure}`, p)));
   }
 
   // Where the pilot's place, as set, holds the craft.
