@@ -58,7 +58,7 @@ func run(ctx context.Context, out string, port int) error {
 		return fmt.Errorf("%w; choose another port with -port", err)
 	}
 	fmt.Printf("http://%s/ (ctrl-C stops it)\n", l.Addr())
-	srv := &http.Server{Handler: s, ReadHeaderTimeout: 10 * time.Second}
+	srv := s.Server()
 	go func() {
 		<-ctx.Done()
 		shut, cancel := context.WithTimeout(context.WithoutCancel(ctx), time.Second)

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // policy is the page's content security policy: everything from here, scripts and
@@ -13,6 +14,18 @@ import (
 // browsers take from the header alone.
 const policy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' blob: data:; " +
 	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'"
+
+// Server returns a server of the page that lets no reader hold it for long: a request
+// and its answer, a few megabytes at most, take a minute each at the longest.
+func (s Site) Server() *http.Server {
+	return &http.Server{
+		Handler:           s,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       time.Minute,
+		WriteTimeout:      time.Minute,
+		IdleTimeout:       2 * time.Minute,
+	}
+}
 
 // ServeHTTP serves the page's own files and nothing else, and only under names
 // of this machine, so that no foreign page can reach it by a name of its own.
@@ -44,6 +57,7 @@ func (s Site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	h.Set("Cross-Origin-Embedder-Policy", "require-corp")
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("Content-Type", contentType(name))
 	h.Set("Cache-Control", "no-cache") // ask whether it has changed

@@ -3,6 +3,7 @@ package site
 import (
 	"compress/gzip"
 	"io"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -10,6 +11,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/andybalholm/brotli"
 	"github.com/stretchr/testify/assert"
@@ -98,6 +100,9 @@ func TestPolicyIsStrictEverywhere(t *testing.T) {
 		w := httptest.NewRecorder()
 		s.ServeHTTP(w, httptest.NewRequest("GET", "http://127.0.0.1/"+name, nil))
 		assert.Equal(t, policy+"; frame-ancestors 'none'", w.Header().Get("Content-Security-Policy"), name)
+		for key, want := range map[string]string{"Cross-Origin-Embedder-Policy": "require-corp", "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin"} {
+			assert.Equal(t, want, w.Header().Get(key), name)
+		}
 		assert.Equal(t, "nosniff", w.Header().Get("X-Content-Type-Options"), name)
 		assert.NotEmpty(t, w.Header().Get("Content-Type"), name)
 		if name != wasmName && name != "wasm_exec.js" {
@@ -152,4 +157,27 @@ func TestWritesEverythingForAStaticHost(t *testing.T) {
 			assert.Equal(t, want, got, name+ending)
 		}
 	}
+}
+
+// A reader who sends nothing, or takes nothing, is let go.
+func TestServerLetsNobodyHoldIt(t *testing.T) {
+	srv := assembled(t).Server()
+	for what, d := range map[string]time.Duration{"head": srv.ReadHeaderTimeout, "request": srv.ReadTimeout, "answer": srv.WriteTimeout, "idle": srv.IdleTimeout} {
+		assert.Positive(t, d, what)
+		assert.LessOrEqual(t, d, 2*time.Minute, what)
+	}
+
+	srv.ReadHeaderTimeout = 50 * time.Millisecond
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	go func() { _ = srv.Serve(l) }()
+	t.Cleanup(func() { _ = srv.Close() })
+	c, err := net.Dial("tcp", l.Addr().String())
+	require.NoError(t, err)
+	defer c.Close()
+	_, err = io.WriteString(c, "GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n") // and no more
+	require.NoError(t, err)
+	require.NoError(t, c.SetReadDeadline(time.Now().Add(30*time.Second)))
+	_, err = io.ReadAll(c)
+	assert.NoError(t, err, "the server closes, not the deadline")
 }
