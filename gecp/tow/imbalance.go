@@ -24,26 +24,26 @@ const balanced = .005
 // the weight and the pilot at pilotX, m aft of the datum. The errors are those of
 // Trim, and [gecp.Problems] for a craft without a pilot.
 func (t SteadyTow) Imbalance(clearance, pilotX float64) (Imbalance, error) {
+	b, err := t.Trim(clearance)
+	if err != nil {
+		return Imbalance{}, err
+	}
+	return t.ImbalanceOf(b, pilotX)
+}
+
+// ImbalanceOf is Imbalance for a trim of the same tow.
+func (t SteadyTow) ImbalanceOf(b Trim, pilotX float64) (Imbalance, error) {
 	if err := t.craft.Require(gecp.BlockPilot); err != nil {
 		return Imbalance{}, err
 	}
 	if !(math.Abs(pilotX) <= gecp.FarAway) {
 		return Imbalance{}, fmt.Errorf("the pilot is at %v m; give a position along the craft, m aft of the datum", pilotX)
 	}
-	b, err := t.Trim(clearance)
-	if err != nil {
-		return Imbalance{}, err
-	}
-	return t.ImbalanceOf(b, pilotX), nil
-}
-
-// ImbalanceOf is Imbalance for a trim of the same tow.
-func (t SteadyTow) ImbalanceOf(b Trim, pilotX float64) Imbalance {
-	// The pilot's weight aft of where it balances turns the nose up.
 	return Imbalance{
 		Clearance: b.Clearance, Pilot: pilotX, Needed: b.Pilot.X,
+		// The pilot's weight aft of where it balances turns the nose up.
 		Moment: (pilotX - b.Pilot.X) * t.craft.Pilot.Mass * gecp.G * math.Cos(b.Pitch),
-	}
+	}, nil
 }
 
 // TooFarAft returns how far aft of the needed position the pilot is, m; negative

@@ -91,6 +91,8 @@ var (
 	// ErrLinePushes says that the drag comes out below zero, which the lattice gives only
 	// where a wing is too close to the water for it.
 	ErrLinePushes = errors.New("the drag comes out below zero, so that the line would have to push: too close to the water for this calculation")
+	// ErrInducedDrag says that the mesh is too coarse for the state.
+	ErrInducedDrag = errors.New("the induced drag comes out below zero, which cannot be: a wing is too close to the water or to another wing for this mesh")
 	// ErrNoTrim says that the map has no pitch there at which the forces close: its panels
 	// do not meet closely enough.
 	ErrNoTrim = errors.New("no pitch was found at which the forces balance to a thousandth of the weight")
@@ -99,7 +101,7 @@ var (
 // cannotFly reports whether an error means that there is no steady flight at a
 // clearance, and not that something is wrong with the question.
 func cannotFly(err error) bool {
-	return errors.Is(err, ErrTooSlow) || errors.Is(err, ErrTooFast) || errors.Is(err, ErrLineShort) || errors.Is(err, ErrLinePushes)
+	return errors.Is(err, ErrTooSlow) || errors.Is(err, ErrTooFast) || errors.Is(err, ErrLineShort) || errors.Is(err, ErrLinePushes) || errors.Is(err, ErrInducedDrag)
 }
 
 // forces is the sum of all forces and moments on the craft, with derivatives: up,

@@ -62,7 +62,7 @@ func (b Trim) Reach(p *gecp.Pilot) string {
 // forces, then the centre of gravity from the moments. It returns an error if the
 // clearance lies outside the map (*gecp.RangeError), if the weight cannot be carried
 // (ErrTooSlow, ErrTooFast), if the line is too short (ErrLineShort) or would have to push
-// (ErrLinePushes), or if the forces do not close (ErrNoTrim).
+// (ErrLinePushes), if the induced drag comes out below zero (ErrInducedDrag), or if the forces do not close (ErrNoTrim).
 //
 // The state counts as height-stable if, the pilot staying where they are,
 //   - the craft is stable in pitch: at a fixed height of its centre of gravity a
@@ -108,11 +108,24 @@ func (t SteadyTow) TrimAlong(clearances []float64) iter.Seq2[Trim, error] {
 // closed is the part of the weight to which the forces of a trim must close.
 const closed = 1e-3
 
-// carry finds the pitch at which the upward forces cancel at a clearance. It begins at
-// the pitch given. Close to the water, where the lowest point jumps to another wing, a
-// nose that rises at the clearance held takes lift away, and several pitches may carry
-// the weight: it is the lowest of them.
+// carry finds the pitch at which the upward forces cancel at a clearance, in a state
+// that can be. It begins at the pitch given.
 func (t *SteadyTow) carry(clearance, pitch float64) (p gecp.MapPoint, f forces, err error) {
+	p, f, err = t.lowest(clearance, pitch)
+	if err == nil && !dragCanBe(p.Lift, p.Drag) {
+		err = ErrInducedDrag
+	}
+	return p, f, err
+}
+
+// dragCanBe reports whether a lift may have an induced drag: it is not below zero, but
+// for a thousandth of the lift that the mesh may miss.
+func dragCanBe(lift, inducedDrag float64) bool { return inducedDrag >= -1e-3*math.Abs(lift) }
+
+// lowest finds the lowest pitch at which the upward forces cancel. Close to the water, where the lowest point jumps to another wing, a
+// nose that rises at the clearance held takes lift away, and several pitches may carry
+// the weight.
+func (t *SteadyTow) lowest(clearance, pitch float64) (p gecp.MapPoint, f forces, err error) {
 	p, f, err = t.newton(clearance, pitch, t.bounds.PitchMax)
 	if err != nil && !errors.Is(err, ErrTooSlow) {
 		return p, f, err

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/crafts"
 )
 
 // randomRun returns one of the maps with its weights, pilot, line and speed varied.
@@ -409,4 +410,29 @@ func TestBalanceFinite(t *testing.T) {
 		assert.Positive(t, b.LineTension)
 		assert.Positive(t, b.FrictionDrag)
 	}
+}
+
+// A lattice cannot tell an induced drag below zero from one that cannot be.
+func TestDragCanBe(t *testing.T) {
+	for _, c := range []struct {
+		lift, drag float64
+		want       bool
+	}{
+		{1000, 5, true}, {1000, 0, true}, {1000, -.9, true}, {1000, -1.1, false}, {-1000, -.9, true}, {-1000, -1.1, false}, {0, -.1, false},
+	} {
+		assert.Equal(t, c.want, dragCanBe(c.lift, c.drag), "%v", c)
+	}
+	// On a mesh that is too coarse for a wing that flies nose-down close to the water.
+	mo, err := gecp.NewModel(crafts.All()[0].Craft, gecp.Mesh{Rows: 3, Strips: 5})
+	require.NoError(t, err)
+	m, err := mo.BuildMap(t.Context(), gecp.MapOptions{Heights: 4, Pitches: 5})
+	require.NoError(t, err)
+	r, err := NewSteadyTow(m, gecp.Freestream{Speed: 27.1})
+	require.NoError(t, err)
+	_, err = r.Trim(.05)
+	assert.ErrorIs(t, err, ErrInducedDrag)
+	assert.True(t, cannotFly(err))
+	c, err := r.TrimCurve()
+	require.NoError(t, err)
+	assert.Greater(t, c.States[0].Clearance, .05)
 }

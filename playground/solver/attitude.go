@@ -125,7 +125,11 @@ func (v *Service) pose(ctx context.Context, q *question, progress func(float64))
 		}
 		a.point, towed = balanced(q.ClearanceM, b, err), true
 		if err == nil && c.Pilot != nil && q.PilotXM != nil {
-			a.Balance = sentence(st.ImbalanceOf(b, *q.PilotXM).Words(q.system()))
+			i, err := st.ImbalanceOf(b, *q.PilotXM)
+			if err != nil {
+				return nil, err
+			}
+			a.Balance = sentence(i.Words(q.system()))
 		}
 	}
 	if !towed {
