@@ -95,6 +95,9 @@ func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.Swee
 	area := units.Unit{Name: length.Name + "2", Size: length.Size * length.Size, Decimals: 1}
 	fmt.Fprintf(w, "reference area %s, span %s, mean chord %s; positions: %s aft of the datum\n\n",
 		area.Words(shape.Area, units.Nearest), length.Words(shape.Span, units.Nearest), length.Words(shape.MAC, units.Nearest), position.Name)
+	if words, ok := c.CorrectionWords(); ok {
+		fmt.Fprintf(w, "The wings' loads are %s.\n\n", words)
+	}
 
 	moment := units.Unit{Name: force.Name + " " + length.Name, Size: force.Size * length.Size}
 	at := func(p gecp.Position) string {
