@@ -209,6 +209,9 @@ func (s *study) draw(w io.Writer) error {
 		Craft: s.craft, Top: 1, Units: s.u,
 		Bands: []picture.Band{{Name: "pilot's travel", From: s.craft.Pilot.XForward, To: s.craft.Pilot.XAft}},
 	}
+	if words, ok := s.craft.CorrectionWords(); ok {
+		p.Note += " The wings' loads are " + words + "."
+	}
 	for _, r := range s.ranges {
 		held, loose := picture.PilotCurves(r.Curve)
 		loose.Name = s.u.FineSpeed().Words(r.Tow.Freestream().Speed, units.Nearest)

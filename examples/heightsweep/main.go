@@ -225,6 +225,9 @@ func draw(ctx context.Context, w io.Writer, m *gecp.Model, q gecp.SweepQuestion,
 		},
 		Units: u,
 	}
+	if words, ok := c.CorrectionWords(); ok {
+		p.Note += " The wings' loads are " + words + "."
+	}
 	if x.OK {
 		p.Lines = []picture.Line{{Name: "neutral points cross, " + u.Clearance().Words(x.Clearance, units.Down), Height: x.Clearance}}
 	}
