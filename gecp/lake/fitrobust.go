@@ -149,12 +149,12 @@ func (p *problem) withoutWild(ctx context.Context, list []int, parameters []int)
 	kept := slices.DeleteFunc(slices.Clone(list), func(i int) bool {
 		return slices.ContainsFunc(suspects, func(w wild) bool { return w.run == i })
 	})
-	s, err := p.solve(ctx, kept, b, parameters)
+	s, err := p.solve(ctx, kept, b, parameters, uncorrected)
 	if err != nil {
 		return nil, nil, nil, err
 	}
 	var out []wild
-	for k, w := range suspects {
+	for _, w := range suspects {
 		agrees, distance, err := p.agrees(ctx, s, w.run, parameters, len(list))
 		if err != nil {
 			return nil, nil, nil, err
@@ -166,10 +166,9 @@ func (p *problem) withoutWild(ctx context.Context, list []int, parameters []int)
 		}
 		kept = append(kept, w.run)
 		slices.Sort(kept)
-		if s, err = p.solve(ctx, kept, s.b, parameters); err != nil {
+		if s, err = p.solve(ctx, kept, s.b, parameters, uncorrected); err != nil {
 			return nil, nil, nil, err
 		}
-		_ = k
 	}
 	slices.SortFunc(out, func(a, b wild) int { return a.run - b.run })
 	return s, kept, out, nil

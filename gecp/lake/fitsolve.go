@@ -297,15 +297,20 @@ type solution struct {
 	runs       []linearRun // straightened at b and x
 	sum        float64     // of the squares
 	readings   int
+	parameters int
 }
 
 // Steps of the parameters below this part of their standard errors end the iteration.
 const restful = 1e-5
 
-// solve fits the parameters of a list to the runs of another, from parameters b. It
-// returns errUndetermined, and the errors of linearise.
-func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float64, parameters []int) (*solution, error) {
-	s := &solution{b: b, x: make([][maxSettings]float64, len(p.runs))}
+// solve fits the parameters of a list to the runs of another, from parameters b; those
+// that are not in the list stay as they are in fixed. It returns errUndetermined, and the
+// errors of linearise.
+func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float64, parameters []int, fixed [maxParameters]float64) (*solution, error) {
+	for _, q := range parameters {
+		fixed[q] = b[q]
+	}
+	s := &solution{b: fixed, parameters: len(parameters), x: make([][maxSettings]float64, len(p.runs))}
 	for i := range p.runs {
 		s.x[i] = p.runs[i].x
 	}
