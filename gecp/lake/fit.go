@@ -70,7 +70,7 @@ func (o Outlier) String() string { return fmt.Sprintf("line %d: %s", o.Line, o.T
 // chance has them leave.
 type FTest struct {
 	F, P  float64 // P is the share of logs without the effect in which F is as large
-	Asked bool    // P is below 5 %
+	Asked bool    // P is below the level of the test
 	OK    bool    // whether the test could be made
 }
 
@@ -104,7 +104,7 @@ const (
 //
 // Lift factor and offset are fitted together wherever the runs tell them: to leave one out
 // because it is small would hide its uncertainty from the other's interval. The growth
-// joins only where an F test at 5 % asks for it.
+// joins only where an F test at 1 % asks for it.
 func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, error) {
 	var err error
 	if o.Accuracy, err = o.Accuracy.checked(); err != nil {
@@ -166,7 +166,7 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	if f.growthTold(p, list, first, base) {
 		wide = append(append([]int{}, base...), int(CPPerM))
 	}
-	s, kept, wilds, err := p.withoutWild(ctx, list, wide)
+	s, kept, wilds, err := p.withoutWild(ctx, list, base, wide)
 	if err != nil {
 		return err
 	}
@@ -175,9 +175,9 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 		if err != nil {
 			return err
 		}
-		f.Growth = compare(narrow, s, 1)
+		f.Growth = compare(narrow, s, 1, growthLevel)
 		if !f.Growth.Asked {
-			f.Estimates[CPPerM].Why = fmt.Sprintf("the runs do not ask for it: the F test has P = %.2f, and it joins below 0.05", f.Growth.P)
+			f.Estimates[CPPerM].Why = fmt.Sprintf("the runs do not ask for it: the F test has P = %.2f, and it joins below %v", f.Growth.P, growthLevel)
 			s, wide = narrow, base
 		}
 	}
@@ -185,7 +185,7 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	if err != nil {
 		return err
 	}
-	f.Correcting = compare(none, s, len(wide))
+	f.Correcting = compare(none, s, len(wide), correctingLevel)
 	f.take(s, kept, wide)
 	return f.leave(ctx, p, s, list, wilds)
 }
@@ -260,15 +260,22 @@ func (f *Fit) growthTold(p *problem, list []int, first []linearRun, base []int) 
 	return true
 }
 
+// Levels of the F tests. A growth that joins by chance moves the offset, which is that at
+// the water, by far more than the offset's interval: one in a hundred logs may do so.
+const (
+	correctingLevel = .05
+	growthLevel     = .01
+)
+
 // compare is the F test of a fit against a wider one that has more parameters.
-func compare(narrow, wide *solution, more int) FTest {
+func compare(narrow, wide *solution, more int, level float64) FTest {
 	free := wide.readings - wide.parameters
 	if more < 1 || free < 1 {
 		return FTest{P: 1}
 	}
 	f := math.Max(0, narrow.sum-wide.sum) / float64(more) / math.Max(wide.sum/float64(free), 1e-18)
 	t := FTest{F: f, P: fTail(f, more, free), OK: true}
-	t.Asked = t.P < .05
+	t.Asked = t.P < level
 	return t
 }
 

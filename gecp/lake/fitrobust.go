@@ -111,12 +111,12 @@ type wild struct {
 	distance float64 // over what the others' fit leaves it, in standard errors of that
 }
 
-// withoutWild fits parameters to the runs of a list that agree, and returns the fit, these
-// runs, and those that do not.
-func (p *problem) withoutWild(ctx context.Context, list []int, parameters []int) (*solution, []int, []wild, error) {
+// suspects returns the runs of a list that a robust fit of parameters leaves far off, and
+// the parameters of that fit.
+func (p *problem) suspects(ctx context.Context, list []int, parameters []int) (out []wild, b [maxParameters]float64, err error) {
 	b, size, err := p.robust(ctx, list, parameters)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, b, err
 	}
 	x := make([][maxSettings]float64, len(p.runs))
 	for i := range p.runs {
@@ -124,14 +124,37 @@ func (p *problem) withoutWild(ctx context.Context, list []int, parameters []int)
 	}
 	runs, _, err := p.linearise(ctx, list, b, x)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, b, err
 	}
-	var suspects []wild
 	for k, i := range list {
 		n := runs[k].rows
 		d := runs[k].distance([maxParameters]float64{}) / size
 		if d > math.Sqrt(distuv.ChiSquared{K: float64(n)}.Quantile(1-suspectShare)) {
-			suspects = append(suspects, wild{i, d / bisquare[n]})
+			out = append(out, wild{i, d / bisquare[n]})
+		}
+	}
+	return out, b, nil
+}
+
+// withoutWild fits the parameters of a wide list to the runs that agree, and returns the
+// fit, these runs, and those that do not. A run with a wild clearance draws a growth with
+// clearance to itself; so those are suspected, too, that a fit of the narrow list leaves
+// far off.
+func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameters []int) (*solution, []int, []wild, error) {
+	suspects, b, err := p.suspects(ctx, list, narrow)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if len(parameters) > len(narrow) {
+		more, wide, err := p.suspects(ctx, list, parameters)
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		b = wide
+		for _, w := range more {
+			if !slices.ContainsFunc(suspects, func(v wild) bool { return v.run == w.run }) {
+				suspects = append(suspects, w)
+			}
 		}
 	}
 	slices.SortStableFunc(suspects, func(a, b wild) int {
