@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.org/groundeffect/gecp"
@@ -66,8 +67,8 @@ type Outlier struct {
 
 func (o Outlier) String() string { return fmt.Sprintf("line %d: %s", o.Line, o.Text) }
 
-// FTest is a comparison of two fits by Fisher's F: whether more parameters leave less than
-// chance has them leave.
+// FTest is a test by Fisher's F whether parameters explain more than chance has them
+// explain.
 type FTest struct {
 	F, P  float64 // P is the share of logs without the effect in which F is as large
 	Asked bool    // P is below the level of the test
@@ -119,7 +120,7 @@ func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, e
 	if f.Runs, err = CompareRuns(m, runs, o.Density); err != nil {
 		return nil, err
 	}
-	p := problem{model: newPredictor(m, runs, o.Density).response}
+	p := problem{model: newPredictor(m, runs, o.Density).response, rest: 1e-3}
 	var list []int
 	for i, c := range f.Runs {
 		p.runs = append(p.runs, o.Accuracy.observe(runs[i], m.Range()))
@@ -153,11 +154,7 @@ func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, e
 // fit fits the runs of a list.
 func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	f.Estimates = [parameters]Estimate{LiftFactor: {Value: 1}}
-	x := make([][maxSettings]float64, len(p.runs))
-	for i := range p.runs {
-		x[i] = p.runs[i].x
-	}
-	first, _, err := p.linearise(ctx, list, uncorrected, x)
+	first, _, err := p.linearise(ctx, list, uncorrected, p.logged())
 	if err != nil {
 		return err
 	}
@@ -166,26 +163,25 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	if f.growthTold(p, list, first, base) {
 		wide = append(append([]int{}, base...), int(CPPerM))
 	}
-	s, kept, wilds, err := p.withoutWild(ctx, list, base, wide)
+	s, kept, wilds, err := p.withoutWild(ctx, list, base, wide, first)
 	if err != nil {
 		return err
 	}
 	if len(wide) > len(base) {
-		narrow, err := p.solve(ctx, kept, s.b, base, uncorrected)
-		if err != nil {
-			return err
-		}
-		f.Growth = compare(narrow, s, 1, growthLevel)
+		f.Growth = s.test([]int{len(base)}, []float64{s.b[CPPerM]}, growthLevel)
 		if !f.Growth.Asked {
 			f.Estimates[CPPerM].Why = fmt.Sprintf("the runs do not ask for it: the F test has P = %.2f, and it joins below %v", f.Growth.P, growthLevel)
-			s, wide = narrow, base
+			if s, err = p.solve(ctx, kept, s.b, s.x, base, uncorrected); err != nil {
+				return err
+			}
+			wide = base
 		}
 	}
-	none, err := p.solve(ctx, kept, uncorrected, nil, uncorrected)
-	if err != nil {
-		return err
+	away, which := make([]float64, len(wide)), make([]int, len(wide))
+	for j, q := range wide {
+		which[j], away[j] = j, s.b[q]-uncorrected[q]
 	}
-	f.Correcting = compare(none, s, len(wide), correctingLevel)
+	f.Correcting = s.test(which, away, correctingLevel)
 	f.take(s, kept, wide)
 	return f.leave(ctx, p, s, list, wilds)
 }
@@ -267,14 +263,31 @@ const (
 	growthLevel     = .01
 )
 
-// compare is the F test of a fit against a wider one that has more parameters.
-func compare(narrow, wide *solution, more int, level float64) FTest {
-	free := wide.readings - wide.parameters
-	if more < 1 || free < 1 {
+// test is the F test of some parameters of a solution, by their numbers in its
+// covariance, that lie away from where they would have no effect (Wald's form: the drop of
+// the sum of squares, as the covariance has it).
+func (s *solution) test(which []int, away []float64, level float64) FTest {
+	free := s.readings - s.parameters
+	if len(which) == 0 || free < 1 {
 		return FTest{P: 1}
 	}
-	f := math.Max(0, narrow.sum-wide.sum) / float64(more) / math.Max(wide.sum/float64(free), 1e-18)
-	t := FTest{F: f, P: fTail(f, more, free), OK: true}
+	c := mat.NewSymDense(len(which), nil)
+	for i, a := range which {
+		for j, b := range which[:i+1] {
+			c.SetSym(i, j, s.covariance.At(a, b))
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(c) {
+		return FTest{P: 1}
+	}
+	d := mat.NewVecDense(len(away), away)
+	var w mat.VecDense
+	if err := chol.SolveVecTo(&w, d); err != nil {
+		return FTest{P: 1}
+	}
+	f := mat.Dot(d, &w) / float64(len(which)) / math.Max(s.sum/float64(free), 1e-18)
+	t := FTest{F: f, P: fTail(f, len(which), free), OK: true}
 	t.Asked = t.P < level
 	return t
 }

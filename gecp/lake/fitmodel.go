@@ -99,6 +99,22 @@ func (p *predictor) mapAt(b [maxParameters]float64) (*gecp.Map, error) {
 	return p.m.For(c)
 }
 
+// tows returns a steady tow for each density of the runs; their speed is of no account.
+func (p *predictor) tows(m *gecp.Map) (map[float64]tow.SteadyTow, error) {
+	tows := map[float64]tow.SteadyTow{}
+	for _, d := range p.density {
+		if _, ok := tows[d]; ok {
+			continue
+		}
+		t, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: 10, Density: d})
+		if err != nil {
+			return nil, err
+		}
+		tows[d] = t
+	}
+	return tows, nil
+}
+
 // Steps of the differences: small beside any change of the trim's slopes, large beside
 // the 1e-10 of the weight to which a trim closes.
 const (
@@ -121,10 +137,17 @@ func (p *predictor) response(b [maxParameters]float64) (func(run int, x [maxSett
 	if err != nil {
 		return nil, err
 	}
+	tows, err := p.tows(m)
+	if err != nil {
+		return nil, err
+	}
+	factored, err := p.tows(mf)
+	if err != nil {
+		return nil, err
+	}
 	top := m.Range().ClearanceMax
 	return func(run int, x [maxSettings]float64) (r response, err error) {
-		stream := gecp.Freestream{Speed: x[setSpeed], Density: p.density[run]}
-		t, err := tow.NewSteadyTow(m, stream)
+		t, err := tows[p.density[run]].At(x[setSpeed])
 		if err != nil {
 			return r, err
 		}
@@ -156,7 +179,7 @@ func (p *predictor) response(b [maxParameters]float64) (func(run int, x [maxSett
 		if err != nil {
 			return r, err
 		}
-		t, err = tow.NewSteadyTow(mf, stream)
+		t, err = factored[p.density[run]].At(x[setSpeed])
 		if err != nil {
 			return r, err
 		}

@@ -27,57 +27,66 @@ const (
 // Statistics A6, 1977, and the same for two readings; from memory).
 var bisquare = [maxReadings + 1]float64{0, 4.685, 5.12}
 
-// medianDistance is the median of the length of independent normal readings.
-func medianDistance(readings int) float64 {
-	return math.Sqrt(distuv.ChiSquared{K: float64(readings)}.Quantile(.5))
-}
+// medianDistance are the medians of the length of one and of two independent normal
+// readings: the roots of the medians of chi-squared, for two of 2 log 2.
+var medianDistance = [maxReadings + 1]float64{0, .6744898, 1.1774100}
 
-// robust fits parameters so that a few wild runs do not move them and returns them, with
-// the size of the errors over the stated accuracies.
-func (p *problem) robust(ctx context.Context, list []int, parameters []int) (b [maxParameters]float64, size float64, err error) {
+// robust fits parameters so that a few wild runs do not move them. It begins with the runs
+// straightened at the uncorrected parameters, and returns the parameters and how far off
+// each run is, over what is to be expected.
+func (p *problem) robust(ctx context.Context, list []int, parameters []int, first []linearRun) (b [maxParameters]float64, distance []float64, err error) {
 	b = uncorrected
-	x := make([][maxSettings]float64, len(p.runs))
-	for i := range p.runs {
-		x[i] = p.runs[i].x
-	}
-	for range 3 { // the runs are straightened anew at each better estimate
-		runs, _, err := p.linearise(ctx, list, b, x)
-		if err != nil {
-			return b, 0, err
+	runs := first
+	for round := range 2 {
+		if round > 0 { // straightened anew at the better estimate
+			if runs, _, err = p.linearise(ctx, list, b, p.logged()); err != nil {
+				return b, nil, err
+			}
 		}
 		var d [maxParameters]float64
 		weight := make([]float64, len(runs))
-		reweigh := func(times int, w func(r *linearRun, distance float64) float64) error {
-			for range times {
+		reweigh := func(most int, w func(r *linearRun, distance float64) float64) error {
+			for range most {
 				for i := range runs {
 					weight[i] = w(&runs[i], runs[i].distance(d))
 				}
-				next, _, err := step(runs, weight, parameters)
+				next, covariance, err := step(runs, weight, parameters)
 				if err != nil {
 					return err
 				}
+				still := true
+				for j, q := range parameters {
+					still = still && math.Abs(next[q]-d[q]) < .01*math.Sqrt(covariance.At(j, j))
+				}
 				d = next
+				if still {
+					break
+				}
 			}
 			return nil
 		}
 		if err := reweigh(25, func(_ *linearRun, distance float64) float64 { return 1 / math.Max(distance, 1e-3) }); err != nil {
-			return b, 0, err
+			return b, nil, err
 		}
-		size = spread(runs, d, len(parameters))
-		tukey := func(r *linearRun, distance float64) float64 {
+		size := spread(runs, d, len(parameters))
+		err = reweigh(15, func(r *linearRun, distance float64) float64 {
 			u := distance / (size * bisquare[r.rows])
 			return math.Max(1e-6, math.Pow(math.Max(0, 1-u*u), 2))
-		}
-		if err := reweigh(15, tukey); err != nil {
-			return b, 0, err
+		})
+		if err != nil {
+			return b, nil, err
 		}
 		size = spread(runs, d, len(parameters))
+		distance = make([]float64, len(runs))
+		for i := range runs {
+			distance[i] = runs[i].distance(d) / size
+		}
 		for j := range b {
 			b[j] += d[j]
 		}
 		b = possible(b)
 	}
-	return b, size, nil
+	return b, distance, nil
 }
 
 // spread returns the size of the errors over the stated accuracies from the median of
@@ -86,7 +95,7 @@ func spread(runs []linearRun, d [maxParameters]float64, parameters int) float64 
 	size := make([]float64, len(runs))
 	readings := 0
 	for i := range runs {
-		size[i] = runs[i].distance(d) / medianDistance(runs[i].rows)
+		size[i] = runs[i].distance(d) / medianDistance[runs[i].rows]
 		readings += runs[i].rows
 	}
 	slices.Sort(size)
@@ -113,24 +122,18 @@ type wild struct {
 
 // suspects returns the runs of a list that a robust fit of parameters leaves far off, and
 // the parameters of that fit.
-func (p *problem) suspects(ctx context.Context, list []int, parameters []int) (out []wild, b [maxParameters]float64, err error) {
-	b, size, err := p.robust(ctx, list, parameters)
+func (p *problem) suspects(ctx context.Context, list []int, parameters []int, first []linearRun) (out []wild, b [maxParameters]float64, err error) {
+	b, distance, err := p.robust(ctx, list, parameters, first)
 	if err != nil {
 		return nil, b, err
 	}
-	x := make([][maxSettings]float64, len(p.runs))
-	for i := range p.runs {
-		x[i] = p.runs[i].x
-	}
-	runs, _, err := p.linearise(ctx, list, b, x)
-	if err != nil {
-		return nil, b, err
+	var far [maxReadings + 1]float64
+	for n := 1; n <= maxReadings; n++ {
+		far[n] = math.Sqrt(distuv.ChiSquared{K: float64(n)}.Quantile(1 - suspectShare))
 	}
 	for k, i := range list {
-		n := runs[k].rows
-		d := runs[k].distance([maxParameters]float64{}) / size
-		if d > math.Sqrt(distuv.ChiSquared{K: float64(n)}.Quantile(1-suspectShare)) {
-			out = append(out, wild{i, d / bisquare[n]})
+		if n := p.runs[i].readings; distance[k] > far[n] {
+			out = append(out, wild{i, distance[k] / bisquare[n]})
 		}
 	}
 	return out, b, nil
@@ -140,13 +143,13 @@ func (p *problem) suspects(ctx context.Context, list []int, parameters []int) (o
 // fit, these runs, and those that do not. A run with a wild clearance draws a growth with
 // clearance to itself; so those are suspected, too, that a fit of the narrow list leaves
 // far off.
-func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameters []int) (*solution, []int, []wild, error) {
-	suspects, b, err := p.suspects(ctx, list, narrow)
+func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameters []int, first []linearRun) (*solution, []int, []wild, error) {
+	suspects, b, err := p.suspects(ctx, list, narrow, first)
 	if err != nil {
 		return nil, nil, nil, err
 	}
 	if len(parameters) > len(narrow) {
-		more, wide, err := p.suspects(ctx, list, parameters)
+		more, wide, err := p.suspects(ctx, list, parameters, first)
 		if err != nil {
 			return nil, nil, nil, err
 		}
@@ -172,7 +175,7 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 	kept := slices.DeleteFunc(slices.Clone(list), func(i int) bool {
 		return slices.ContainsFunc(suspects, func(w wild) bool { return w.run == i })
 	})
-	s, err := p.solve(ctx, kept, b, parameters, uncorrected)
+	s, err := p.solve(ctx, kept, b, p.logged(), parameters, uncorrected)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -189,7 +192,7 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 		}
 		kept = append(kept, w.run)
 		slices.Sort(kept)
-		if s, err = p.solve(ctx, kept, s.b, parameters, uncorrected); err != nil {
+		if s, err = p.solve(ctx, kept, s.b, s.x, parameters, uncorrected); err != nil {
 			return nil, nil, nil, err
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -86,6 +87,18 @@ func (e *runError) Unwrap() error { return e.err }
 type problem struct {
 	runs  []observation
 	model responseModel
+	// rest is the part of its standard error below which a step of a parameter ends the
+	// iteration.
+	rest float64
+}
+
+// logged returns the settings as they stand in the log.
+func (p *problem) logged() [][maxSettings]float64 {
+	x := make([][maxSettings]float64, len(p.runs))
+	for i := range p.runs {
+		x[i] = p.runs[i].x
+	}
+	return x
 }
 
 // linearise straightens the runs of a list at parameters b and at the settings x, one a
@@ -300,20 +313,14 @@ type solution struct {
 	parameters int
 }
 
-// Steps of the parameters below this part of their standard errors end the iteration.
-const restful = 1e-5
-
-// solve fits the parameters of a list to the runs of another, from parameters b; those
-// that are not in the list stay as they are in fixed. It returns errUndetermined, and the
-// errors of linearise.
-func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float64, parameters []int, fixed [maxParameters]float64) (*solution, error) {
+// solve fits the parameters of a list to the runs of another, from parameters b and from
+// settings x; parameters that are not in the list stay as they are in fixed. It returns
+// errUndetermined, and the errors of linearise.
+func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float64, x [][maxSettings]float64, parameters []int, fixed [maxParameters]float64) (*solution, error) {
 	for _, q := range parameters {
 		fixed[q] = b[q]
 	}
-	s := &solution{b: fixed, parameters: len(parameters), x: make([][maxSettings]float64, len(p.runs))}
-	for i := range p.runs {
-		s.x[i] = p.runs[i].x
-	}
+	s := &solution{b: fixed, parameters: len(parameters), x: slices.Clone(x)}
 	const most = 30
 	for n := range most {
 		runs, responses, err := p.linearise(ctx, list, s.b, s.x)
@@ -349,11 +356,11 @@ func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float6
 		still := true
 		for j, q := range parameters {
 			s.b[q] += d[q]
-			still = still && math.Abs(d[q]) <= restful*math.Sqrt(covariance.At(j, j))
+			still = still && math.Abs(d[q]) <= p.rest*math.Sqrt(covariance.At(j, j))
 		}
 		// A setting held at its border, or that swings about a kink of the map, must not keep
 		// the parameters from coming to rest.
-		if still && (moved < 1e-4 || n >= 12) {
+		if still && (moved < 10*p.rest || n >= 8) {
 			return s, nil
 		}
 	}

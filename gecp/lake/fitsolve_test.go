@@ -98,11 +98,11 @@ func all(n int) []int {
 }
 
 func TestFitPublishedNorris(t *testing.T) {
-	p := problem{model: line}
+	p := problem{model: line, rest: 1e-6}
 	for _, row := range published(t, "norris.csv") {
 		p.runs = append(p.runs, observation{readings: 1, y: [2]float64{row[0]}, yError: [2]float64{1}, x: [2]float64{row[1]}, xLeast: [2]float64{-1e9}, xMost: [2]float64{1e9}})
 	}
-	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, []int{0, 1}, [3]float64{})
+	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
 	require.NoError(t, err)
 	s2 := s.sum / float64(len(p.runs)-2)
 	got := []float64{s.b[0], s.b[1], math.Sqrt(s2 * s.covariance.At(0, 0)), math.Sqrt(s2 * s.covariance.At(1, 1)), math.Sqrt(s2)}
@@ -113,12 +113,12 @@ func TestFitPublishedNorris(t *testing.T) {
 }
 
 func TestFitPublishedPearsonYork(t *testing.T) {
-	p := problem{model: line}
+	p := problem{model: line, rest: 1e-6}
 	for _, row := range published(t, "pearson_york.csv") {
 		p.runs = append(p.runs, observation{readings: 1, y: [2]float64{row[1]}, yError: [2]float64{1 / math.Sqrt(row[3])},
 			x: [2]float64{row[0]}, xError: [2]float64{1 / math.Sqrt(row[2])}, xLeast: [2]float64{-1e9, -1e9}, xMost: [2]float64{1e9, 1e9}})
 	}
-	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, []int{0, 1}, [3]float64{})
+	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
 	require.NoError(t, err)
 	estimates := largest(s.b[:2], []float64{5.47991022, -0.480533407})
 	deviations := largest([]float64{math.Sqrt(s.covariance.At(0, 0)), math.Sqrt(s.covariance.At(1, 1)), s.sum / 8}, []float64{.29497, .057985, 1.4833})
@@ -143,7 +143,7 @@ func TestFitAgainstAllUnknownsAtOnce(t *testing.T) {
 				}, nil
 			}, nil
 		}
-		p := problem{model: model}
+		p := problem{model: model, rest: 1e-6}
 		for range n {
 			x0, x1 := 3*rng.Float64(), 2*rng.Float64()
 			p.runs = append(p.runs, observation{readings: 2,
@@ -151,7 +151,7 @@ func TestFitAgainstAllUnknownsAtOnce(t *testing.T) {
 				x: [2]float64{x0 + .05*rng.NormFloat64(), x1 + .1*rng.NormFloat64()}, xError: [2]float64{.05, .1},
 				xLeast: [2]float64{-1e9, -1e9}, xMost: [2]float64{1e9, 1e9}})
 		}
-		s, err := p.solve(t.Context(), all(n), [3]float64{1, 0, 0}, []int{0, 1, 2}, [3]float64{})
+		s, err := p.solve(t.Context(), all(n), [3]float64{1, 0, 0}, p.logged(), []int{0, 1, 2}, [3]float64{})
 		require.NoError(t, err)
 		// At the solution found, no step of all 3 + 2 n unknowns lowers the sum.
 		a, b := mat.NewDense(4*n, 3+2*n, nil), make([]float64, 4*n)
@@ -187,22 +187,22 @@ func TestFitAgainstAllUnknownsAtOnce(t *testing.T) {
 }
 
 func TestFitSaysWhatCannotBeTold(t *testing.T) {
-	p := problem{model: line}
+	p := problem{model: line, rest: 1e-6}
 	for range 5 { // all at one x
 		p.runs = append(p.runs, observation{readings: 1, y: [2]float64{3}, yError: [2]float64{1}, x: [2]float64{2}})
 	}
-	_, err := p.solve(t.Context(), all(5), [3]float64{}, []int{0, 1}, [3]float64{})
+	_, err := p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
 	assert.ErrorIs(t, err, errUndetermined)
-	_, err = p.solve(t.Context(), all(1), [3]float64{}, []int{0, 1}, [3]float64{})
+	_, err = p.solve(t.Context(), all(1), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
 	assert.ErrorIs(t, err, errUndetermined)
-	_, err = p.solve(t.Context(), nil, [3]float64{}, []int{0}, [3]float64{})
+	_, err = p.solve(t.Context(), nil, [3]float64{}, p.logged(), []int{0}, [3]float64{})
 	assert.ErrorIs(t, err, errUndetermined)
 	p.runs[3].yError[0] = 0
-	_, err = p.solve(t.Context(), all(5), [3]float64{}, []int{0}, [3]float64{})
+	_, err = p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0}, [3]float64{})
 	var re *runError
 	require.ErrorAs(t, err, &re)
 	assert.Equal(t, 3, re.run)
 	p.model = func([3]float64) (func(int, [2]float64) (response, error), error) { return nil, errors.New("no map") }
-	_, err = p.solve(t.Context(), all(5), [3]float64{}, []int{0}, [3]float64{})
+	_, err = p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0}, [3]float64{})
 	assert.True(t, strings.Contains(err.Error(), "no map"))
 }
