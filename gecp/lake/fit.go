@@ -154,7 +154,7 @@ func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, e
 // fit fits the runs of a list.
 func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	f.Estimates = [parameters]Estimate{LiftFactor: {Value: 1}}
-	first, _, err := p.linearise(ctx, list, uncorrected, p.logged())
+	first, responses, err := p.linearise(ctx, list, uncorrected, p.logged(), nil)
 	if err != nil {
 		return err
 	}
@@ -171,7 +171,7 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 		f.Growth = s.test([]int{len(base)}, []float64{s.b[CPPerM]}, growthLevel)
 		if !f.Growth.Asked {
 			f.Estimates[CPPerM].Why = fmt.Sprintf("the runs do not ask for it: the F test has P = %.2f, and it joins below %v", f.Growth.P, growthLevel)
-			if s, err = p.solve(ctx, kept, s.b, s.x, base, uncorrected); err != nil {
+			if s, err = p.solve(ctx, kept, s.b, s.x, base, uncorrected, s.known); err != nil {
 				return err
 			}
 			wide = base
@@ -183,7 +183,7 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	}
 	f.Correcting = s.test(which, away, correctingLevel)
 	f.take(s, kept, wide)
-	return f.leave(ctx, p, s, list, wilds)
+	return f.leave(ctx, p, s, list, responses, wilds)
 }
 
 // told returns which of lift factor and offset the runs tell, and says of the others why
@@ -309,7 +309,7 @@ func (f *Fit) take(s *solution, kept, list []int) {
 }
 
 // leave fills in what the fit leaves of each run, and the outliers.
-func (f *Fit) leave(ctx context.Context, p *problem, s *solution, list []int, wilds []wild) error {
+func (f *Fit) leave(ctx context.Context, p *problem, s *solution, list []int, responses []response, wilds []wild) error {
 	f.Residuals = nil
 	at, err := p.model(s.b)
 	if err != nil {
@@ -319,12 +319,12 @@ func (f *Fit) leave(ctx context.Context, p *problem, s *solution, list []int, wi
 	for _, w := range wilds {
 		off[w.run] = w.distance
 	}
-	for _, i := range list {
+	for k, i := range list {
 		o := &p.runs[i]
 		r := FitResidual{Run: f.Runs[i].Run}
 		distance, out := off[i]
 		r.Outlier = out
-		resp, err := at(i, o.x)
+		resp, err := at(i, o.x, &responses[k])
 		if err != nil && !out {
 			return &runError{i, err}
 		}

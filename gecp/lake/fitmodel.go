@@ -126,7 +126,7 @@ const (
 // response is the responseModel of the runs. The pilot's position and the pitch change
 // with speed, clearance and lift factor as differences have it. The CP's shift leaves the
 // pitch as it is and moves the position of the pilot in proportion, exactly.
-func (p *predictor) response(b [maxParameters]float64) (func(run int, x [maxSettings]float64) (response, error), error) {
+func (p *predictor) response(b [maxParameters]float64) (func(run int, x [maxSettings]float64, known *response) (response, error), error) {
 	m, err := p.mapAt(b)
 	if err != nil {
 		return nil, err
@@ -146,7 +146,7 @@ func (p *predictor) response(b [maxParameters]float64) (func(run int, x [maxSett
 		return nil, err
 	}
 	top := m.Range().ClearanceMax
-	return func(run int, x [maxSettings]float64) (r response, err error) {
+	return func(run int, x [maxSettings]float64, known *response) (r response, err error) {
 		t, err := tows[p.density[run]].At(x[setSpeed])
 		if err != nil {
 			return r, err
@@ -155,7 +155,13 @@ func (p *predictor) response(b [maxParameters]float64) (func(run int, x [maxSett
 		if err != nil {
 			return r, err
 		}
+		if known != nil {
+			r = *known
+		}
 		r.y = [maxReadings]float64{readPilot: at.Pilot.X, readPitch: at.Pitch}
+		if known != nil {
+			return r, nil
+		}
 		slope := func(t tow.SteadyTow, clearance, step float64) (d [maxReadings]float64, err error) {
 			next, err := t.Trim(clearance)
 			if err != nil {

@@ -13,10 +13,10 @@ import (
 // absolute values first, then Tukey's bisquare) tells which runs may be wild. Without
 // these the runs are fitted by least squares. Then each is held to that fit by an F test,
 // the most likely first, and taken in again if it agrees. So a log without wild lines
-// keeps all but one in a hundred.
+// keeps all its runs in all but about one of a hundred logs.
 
 // Chosen figures. Of runs with errors as stated one in a thousand is suspected; and of
-// logs without a wild line one in a hundred loses one.
+// logs without a wild line few lose one.
 const (
 	suspectShare = .001
 	wildShare    = .01
@@ -39,7 +39,7 @@ func (p *problem) robust(ctx context.Context, list []int, parameters []int, firs
 	runs := first
 	for round := range 2 {
 		if round > 0 { // straightened anew at the better estimate
-			if runs, _, err = p.linearise(ctx, list, b, p.logged()); err != nil {
+			if runs, _, err = p.linearise(ctx, list, b, p.logged(), nil); err != nil {
 				return b, nil, err
 			}
 		}
@@ -175,7 +175,7 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 	kept := slices.DeleteFunc(slices.Clone(list), func(i int) bool {
 		return slices.ContainsFunc(suspects, func(w wild) bool { return w.run == i })
 	})
-	s, err := p.solve(ctx, kept, b, p.logged(), parameters, uncorrected)
+	s, err := p.solve(ctx, kept, b, p.logged(), parameters, uncorrected, nil)
 	if err != nil {
 		return nil, nil, nil, err
 	}
@@ -192,7 +192,7 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 		}
 		kept = append(kept, w.run)
 		slices.Sort(kept)
-		if s, err = p.solve(ctx, kept, s.b, s.x, parameters, uncorrected); err != nil {
+		if s, err = p.solve(ctx, kept, s.b, s.x, parameters, uncorrected, nil); err != nil {
 			return nil, nil, nil, err
 		}
 	}
@@ -206,7 +206,7 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 func (p *problem) agrees(ctx context.Context, s *solution, run int, parameters []int, n int) (bool, float64, error) {
 	x := slices.Clone(s.x)
 	x[run] = p.runs[run].x
-	l, _, err := p.linearise(ctx, []int{run}, s.b, x)
+	l, _, err := p.linearise(ctx, []int{run}, s.b, x, nil)
 	if err != nil {
 		var re *runError
 		if errors.As(err, &re) {

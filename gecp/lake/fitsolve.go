@@ -49,8 +49,9 @@ type response struct {
 	bySetting   [maxReadings][maxSettings]float64
 }
 
-// responseModel returns, for parameters, what tells the response of a run at settings.
-type responseModel func(b [maxParameters]float64) (func(run int, x [maxSettings]float64) (response, error), error)
+// responseModel returns, for parameters, what tells the response of a run at settings. If
+// known is not nil it is a response close by, whose derivatives will do.
+type responseModel func(b [maxParameters]float64) (func(run int, x [maxSettings]float64, known *response) (response, error), error)
 
 // linearRun is a run straightened at parameters and settings and divided by its
 // covariance, so that all its rows are of the same weight.
@@ -102,8 +103,9 @@ func (p *problem) logged() [][maxSettings]float64 {
 }
 
 // linearise straightens the runs of a list at parameters b and at the settings x, one a
-// run of the problem. It returns a *runError for a run without a response.
-func (p *problem) linearise(ctx context.Context, list []int, b [maxParameters]float64, x [][maxSettings]float64) ([]linearRun, []response, error) {
+// run of the problem, with the derivatives of known responses where there are any. It
+// returns a *runError for a run without a response.
+func (p *problem) linearise(ctx context.Context, list []int, b [maxParameters]float64, x [][maxSettings]float64, known map[int]*response) ([]linearRun, []response, error) {
 	at, err := p.model(b)
 	if err != nil {
 		return nil, nil, err
@@ -113,7 +115,7 @@ func (p *problem) linearise(ctx context.Context, list []int, b [maxParameters]fl
 	err = parallel.Each(ctx, (len(list)+batch-1)/batch, func(k int) error {
 		for n := k * batch; n < min((k+1)*batch, len(list)); n++ {
 			i := list[n]
-			r, err := at(i, x[i])
+			r, err := at(i, x[i], known[i])
 			if err != nil {
 				return &runError{i, err}
 			}
@@ -311,21 +313,29 @@ type solution struct {
 	sum        float64     // of the squares
 	readings   int
 	parameters int
+	known      map[int]*response // close by, by run
 }
 
 // solve fits the parameters of a list to the runs of another, from parameters b and from
-// settings x; parameters that are not in the list stay as they are in fixed. It returns
-// errUndetermined, and the errors of linearise.
-func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float64, x [][maxSettings]float64, parameters []int, fixed [maxParameters]float64) (*solution, error) {
+// settings x, with responses known there, if any; parameters that are not in the list stay
+// as they are in fixed. It returns errUndetermined, and the errors of linearise.
+func (p *problem) solve(ctx context.Context, list []int, b [maxParameters]float64, x [][maxSettings]float64, parameters []int, fixed [maxParameters]float64, known map[int]*response) (*solution, error) {
 	for _, q := range parameters {
 		fixed[q] = b[q]
 	}
-	s := &solution{b: fixed, parameters: len(parameters), x: slices.Clone(x)}
+	s := &solution{b: fixed, parameters: len(parameters), x: slices.Clone(x), known: known}
 	const most = 30
 	for n := range most {
-		runs, responses, err := p.linearise(ctx, list, s.b, s.x)
+		runs, responses, err := p.linearise(ctx, list, s.b, s.x, s.known)
 		if err != nil {
 			return nil, err
+		}
+		// After two steps the settings move so little that derivatives keep.
+		if n == 1 && s.known == nil {
+			s.known = map[int]*response{}
+			for k, i := range list {
+				s.known[i] = &responses[k]
+			}
 		}
 		d, covariance, err := step(runs, nil, parameters)
 		if err != nil {

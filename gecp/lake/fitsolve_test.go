@@ -79,8 +79,8 @@ func TestLeastSquaresPublishedLongley(t *testing.T) {
 }
 
 // line is the model y = b0 + b1 x.
-func line(b [maxParameters]float64) (func(run int, x [maxSettings]float64) (response, error), error) {
-	return func(_ int, x [maxSettings]float64) (response, error) {
+func line(b [maxParameters]float64) (func(run int, x [maxSettings]float64, known *response) (response, error), error) {
+	return func(_ int, x [maxSettings]float64, _ *response) (response, error) {
 		return response{
 			y:           [maxReadings]float64{b[0] + b[1]*x[0]},
 			byParameter: [maxReadings][maxParameters]float64{{1, x[0]}},
@@ -102,7 +102,7 @@ func TestFitPublishedNorris(t *testing.T) {
 	for _, row := range published(t, "norris.csv") {
 		p.runs = append(p.runs, observation{readings: 1, y: [2]float64{row[0]}, yError: [2]float64{1}, x: [2]float64{row[1]}, xLeast: [2]float64{-1e9}, xMost: [2]float64{1e9}})
 	}
-	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
+	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{}, nil)
 	require.NoError(t, err)
 	s2 := s.sum / float64(len(p.runs)-2)
 	got := []float64{s.b[0], s.b[1], math.Sqrt(s2 * s.covariance.At(0, 0)), math.Sqrt(s2 * s.covariance.At(1, 1)), math.Sqrt(s2)}
@@ -118,7 +118,7 @@ func TestFitPublishedPearsonYork(t *testing.T) {
 		p.runs = append(p.runs, observation{readings: 1, y: [2]float64{row[1]}, yError: [2]float64{1 / math.Sqrt(row[3])},
 			x: [2]float64{row[0]}, xError: [2]float64{1 / math.Sqrt(row[2])}, xLeast: [2]float64{-1e9, -1e9}, xMost: [2]float64{1e9, 1e9}})
 	}
-	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
+	s, err := p.solve(t.Context(), all(len(p.runs)), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{}, nil)
 	require.NoError(t, err)
 	estimates := largest(s.b[:2], []float64{5.47991022, -0.480533407})
 	deviations := largest([]float64{math.Sqrt(s.covariance.At(0, 0)), math.Sqrt(s.covariance.At(1, 1)), s.sum / 8}, []float64{.29497, .057985, 1.4833})
@@ -134,8 +134,8 @@ func TestFitAgainstAllUnknownsAtOnce(t *testing.T) {
 	for range 20 {
 		const n = 7
 		// y0 = b0 + b2 x0 + x1, y1 = b1 + b0 x1: linear in everything but for the products.
-		model := func(b [3]float64) (func(int, [2]float64) (response, error), error) {
-			return func(_ int, x [2]float64) (response, error) {
+		model := func(b [3]float64) (func(int, [2]float64, *response) (response, error), error) {
+			return func(_ int, x [2]float64, _ *response) (response, error) {
 				return response{
 					y:           [2]float64{b[0] + b[2]*x[0] + x[1], b[1] + b[0]*x[1]},
 					byParameter: [2][3]float64{{1, 0, x[0]}, {x[1], 1, 0}},
@@ -151,14 +151,14 @@ func TestFitAgainstAllUnknownsAtOnce(t *testing.T) {
 				x: [2]float64{x0 + .05*rng.NormFloat64(), x1 + .1*rng.NormFloat64()}, xError: [2]float64{.05, .1},
 				xLeast: [2]float64{-1e9, -1e9}, xMost: [2]float64{1e9, 1e9}})
 		}
-		s, err := p.solve(t.Context(), all(n), [3]float64{1, 0, 0}, p.logged(), []int{0, 1, 2}, [3]float64{})
+		s, err := p.solve(t.Context(), all(n), [3]float64{1, 0, 0}, p.logged(), []int{0, 1, 2}, [3]float64{}, nil)
 		require.NoError(t, err)
 		// At the solution found, no step of all 3 + 2 n unknowns lowers the sum.
 		a, b := mat.NewDense(4*n, 3+2*n, nil), make([]float64, 4*n)
 		at, _ := model(s.b)
 		sum := 0.
 		for i, o := range p.runs {
-			r, _ := at(i, s.x[i])
+			r, _ := at(i, s.x[i], nil)
 			for k := range 2 {
 				b[4*i+k] = (o.y[k] - r.y[k]) / o.yError[k]
 				b[4*i+2+k] = (o.x[k] - s.x[i][k]) / o.xError[k]
@@ -191,18 +191,20 @@ func TestFitSaysWhatCannotBeTold(t *testing.T) {
 	for range 5 { // all at one x
 		p.runs = append(p.runs, observation{readings: 1, y: [2]float64{3}, yError: [2]float64{1}, x: [2]float64{2}})
 	}
-	_, err := p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
+	_, err := p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{}, nil)
 	assert.ErrorIs(t, err, errUndetermined)
-	_, err = p.solve(t.Context(), all(1), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{})
+	_, err = p.solve(t.Context(), all(1), [3]float64{}, p.logged(), []int{0, 1}, [3]float64{}, nil)
 	assert.ErrorIs(t, err, errUndetermined)
-	_, err = p.solve(t.Context(), nil, [3]float64{}, p.logged(), []int{0}, [3]float64{})
+	_, err = p.solve(t.Context(), nil, [3]float64{}, p.logged(), []int{0}, [3]float64{}, nil)
 	assert.ErrorIs(t, err, errUndetermined)
 	p.runs[3].yError[0] = 0
-	_, err = p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0}, [3]float64{})
+	_, err = p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0}, [3]float64{}, nil)
 	var re *runError
 	require.ErrorAs(t, err, &re)
 	assert.Equal(t, 3, re.run)
-	p.model = func([3]float64) (func(int, [2]float64) (response, error), error) { return nil, errors.New("no map") }
-	_, err = p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0}, [3]float64{})
+	p.model = func([3]float64) (func(int, [2]float64, *response) (response, error), error) {
+		return nil, errors.New("no map")
+	}
+	_, err = p.solve(t.Context(), all(5), [3]float64{}, p.logged(), []int{0}, [3]float64{}, nil)
 	assert.True(t, strings.Contains(err.Error(), "no map"))
 }
