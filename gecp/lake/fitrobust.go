@@ -179,9 +179,17 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 	if err != nil {
 		return nil, nil, nil, err
 	}
+	// A growth that the good runs do not ask for must not stretch to a wild one.
+	use := parameters
+	if len(parameters) > len(narrow) && len(suspects) > 0 && !s.test([]int{len(narrow)}, []float64{s.b[parameters[len(narrow)]]}, growthLevel).Asked {
+		use = narrow
+		if s, err = p.solve(ctx, kept, s.b, s.x, use, uncorrected, s.known); err != nil {
+			return nil, nil, nil, err
+		}
+	}
 	var out []wild
 	for _, w := range suspects {
-		agrees, distance, err := p.agrees(ctx, s, w.run, parameters, len(list))
+		agrees, distance, err := p.agrees(ctx, s, w.run, use, len(list))
 		if err != nil {
 			return nil, nil, nil, err
 		}
@@ -192,6 +200,11 @@ func (p *problem) withoutWild(ctx context.Context, list []int, narrow, parameter
 		}
 		kept = append(kept, w.run)
 		slices.Sort(kept)
+		if s, err = p.solve(ctx, kept, s.b, s.x, use, uncorrected, nil); err != nil {
+			return nil, nil, nil, err
+		}
+	}
+	if len(use) < len(parameters) {
 		if s, err = p.solve(ctx, kept, s.b, s.x, parameters, uncorrected, nil); err != nil {
 			return nil, nil, nil, err
 		}
