@@ -51,11 +51,11 @@ type Estimate struct {
 // FitResidual is what the fit leaves of a run, log less corrected prediction.
 type FitResidual struct {
 	Run
-	Pilot   float64  // m
-	Pitch   Measured // rad
-	Outlier bool
-	// StandardError of Pilot and of Pitch by the stated accuracies, those of speed and
-	// clearance included.
+	PilotLeft float64  // of the pilot's position, m
+	PitchLeft Measured // of the pitch, rad
+	Outlier   bool
+	// Standard errors of the two by the stated accuracies, those of speed and clearance
+	// included.
 	PilotError, PitchError float64
 }
 
@@ -330,9 +330,9 @@ func (f *Fit) leave(ctx context.Context, p *problem, s *solution, list []int, re
 		}
 		if err == nil {
 			c := o.covariance(resp)
-			r.Pilot, r.PilotError = o.y[readPilot]-resp.y[readPilot], c[0][0]
+			r.PilotLeft, r.PilotError = o.y[readPilot]-resp.y[readPilot], c[0][0]
 			if o.readings == 2 {
-				r.Pitch, r.PitchError = Measured{o.y[readPitch] - resp.y[readPitch], true}, math.Hypot(c[1][0], c[1][1])
+				r.PitchLeft, r.PitchError = Measured{o.y[readPitch] - resp.y[readPitch], true}, math.Hypot(c[1][0], c[1][1])
 			}
 			f.Residuals = append(f.Residuals, r)
 		}
@@ -348,9 +348,9 @@ func (f *Fit) wildWords(r FitResidual, distance float64) string {
 	if math.IsInf(distance, 0) || r.PilotError == 0 {
 		return "it does not agree with the others at all"
 	}
-	words := fmt.Sprintf("it does not agree with the others: the pilot %.2f m %s", math.Abs(r.Pilot), map[bool]string{true: "aft", false: "forward"}[r.Pilot > 0])
-	if r.Pitch.OK {
-		words += fmt.Sprintf(" and the nose %.1f degrees %s", math.Abs(gecp.Degrees(r.Pitch.Value)), map[bool]string{true: "higher", false: "lower"}[r.Pitch.Value > 0])
+	words := fmt.Sprintf("it does not agree with the others: the pilot %.2f m %s", math.Abs(r.PilotLeft), map[bool]string{true: "aft", false: "forward"}[r.PilotLeft > 0])
+	if r.PitchLeft.OK {
+		words += fmt.Sprintf(" and the nose %.1f degrees %s", math.Abs(gecp.Degrees(r.PitchLeft.Value)), map[bool]string{true: "higher", false: "lower"}[r.PitchLeft.Value > 0])
 	}
 	return words + fmt.Sprintf(" of what they lead to, %.0f times what is to be expected; look for a slip in the line", distance)
 }

@@ -60,14 +60,22 @@ func (f *Fit) Sentences() []string {
 		if f.Growth.Asked {
 			verdict = "it joins"
 		}
-		say("Growth with clearance by the F test: F = %.1f, P = %.3f; %s, which takes P below %v.", f.Growth.F, f.Growth.P, verdict, growthLevel)
+		say("Growth with clearance by the F test: F = %.1f, P %s; %s, which takes P below %v.", f.Growth.F, share(f.Growth.P), verdict, growthLevel)
 	}
 	if f.Correcting.OK {
 		if f.Correcting.Asked {
-			say("The runs ask for a correction (F = %.1f, P = %.3f).", f.Correcting.F, f.Correcting.P)
+			say("The runs ask for a correction (F = %.1f, P %s).", f.Correcting.F, share(f.Correcting.P))
 		} else {
-			say("The runs do not ask for a correction: the calculation without one fits them as well as chance has it (F = %.1f, P = %.2f).", f.Correcting.F, f.Correcting.P)
+			say("The runs do not ask for a correction: the calculation without one fits them as well as chance has it (F = %.1f, P %s).", f.Correcting.F, share(f.Correcting.P))
 		}
 	}
 	return s
+}
+
+// share writes the P of a test.
+func share(p float64) string {
+	if p < .001 {
+		return "below 0.001"
+	}
+	return fmt.Sprintf("= %.3f", p)
 }
