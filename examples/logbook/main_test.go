@@ -30,7 +30,7 @@ func file(t *testing.T, name, text string) string {
 func TestCommandLine(t *testing.T) {
 	commandtest.Behaves(t, program, "the log's fit")
 	commandtest.TakesACraft(t, program)
-	commandtest.Draws(t, program, "-svg", "-demo")
+	commandtest.Draws(t, program, "-svg", "-csv", "-runs", file(t, "runs.csv", string(demoLog)))
 	broken := file(t, "broken.csv", "speed_kmh,clearance_m,pilot_m\nfast,0.2,1\n50,,1\n")
 	commandtest.Refuses(t, program, []commandtest.Mistake{
 		{Args: nil, Code: command.Failed, Says: "no log is given; put one behind -runs, or give -demo"},
