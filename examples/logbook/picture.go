@@ -5,13 +5,18 @@ import (
 	"image/color"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"example.org/groundeffect/gecp"
 )
 
 // The colours of the charts: those of Okabe and Ito that the other pictures have.
@@ -45,25 +50,36 @@ func (b bars) put(p *plot.Plot, name string, c color.Color, shape draw.GlyphDraw
 		return err
 	}
 	points.GlyphStyle = draw.GlyphStyle{Color: c, Radius: 3, Shape: shape}
-	errs, err := plotter.NewYErrorBars(b)
-	if err != nil {
-		return err
+	if slices.Max(b.half) > 0 {
+		errs, err := plotter.NewYErrorBars(b)
+		if err != nil {
+			return err
+		}
+		errs.LineStyle.Color, errs.CapWidth = c, 4
+		p.Add(errs)
 	}
-	errs.LineStyle.Color, errs.CapWidth = c, 4
-	p.Add(errs, points)
+	p.Add(points)
 	p.Legend.Add(name, points)
 	return nil
+}
+
+// letters sets a style of letters to a size.
+func letters(s *text.Style, size vg.Length) {
+	s.Color, s.Font = ink, font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, size)
 }
 
 func chart(title, x, y string) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = paper
 	p.Title.Text, p.X.Label.Text, p.Y.Label.Text = title, x, y
-	p.Title.TextStyle.Color = ink
+	letters(&p.Title.TextStyle, 12)
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Label.TextStyle.Color, a.Tick.Label.Color, a.LineStyle.Color, a.Tick.LineStyle.Color = ink, ink, ink, hairline
+		letters(&a.Label.TextStyle, 11)
+		letters(&a.Tick.Label, 11)
+		a.LineStyle.Color, a.Tick.LineStyle.Color = ink, hairline
 	}
-	p.Legend.Top, p.Legend.TextStyle.Color = true, ink
+	p.Legend.Top = true
+	letters(&p.Legend.TextStyle, 11)
 	grid := plotter.NewGrid()
 	grid.Vertical.Color, grid.Horizontal.Color = hairline, hairline
 	p.Add(grid)
@@ -125,13 +141,20 @@ func (s *study) draw(out io.Writer) error {
 			return err
 		}
 	}
-	const width, height, foot = 900, 430, 40
+	for _, p := range []*plot.Plot{left, right} { // room for the legend
+		p.Y.Max += .25 * (p.Y.Max - p.Y.Min)
+	}
+	const width, height, foot = 900, 470, 76
 	svg := vgsvg.New(width, height)
 	all := draw.New(svg)
 	all.FillPolygon(paper, []vg.Point{{}, {X: width}, {X: width, Y: height}, {Y: height}})
 	style := left.X.Tick.Label
 	style.XAlign, style.YAlign = draw.XLeft, draw.YBottom
-	all.FillText(style, vg.Point{X: 14, Y: 14}, "Bars: two standard errors by the stated accuracies, those of speed and clearance included. A calculation held against a log; prove each step.")
+	notes := append([]string{"Bars: two standard errors by the stated accuracies, those of speed and clearance included."}, wrap(gecp.Cautions, 165)...)
+	for i, line := range notes {
+		letters(&style, 9.5)
+		all.FillText(style, vg.Point{X: 14, Y: foot - 18 - 12*vg.Length(i)}, line)
+	}
 	tiles := draw.Tiles{Rows: 1, Cols: 2, PadX: 24}
 	for i, c := range plot.Align([][]*plot.Plot{{left, right}}, tiles, draw.Crop(all, 10, -18, foot, -10))[0] {
 		[]*plot.Plot{left, right}[i].Draw(c)
@@ -140,6 +163,24 @@ func (s *study) draw(out io.Writer) error {
 	if _, err := svg.WriteTo(&b); err != nil {
 		return err
 	}
-	_, err = io.WriteString(out, b.String())
+	// The letters are measured in a face that has the widths of Arial.
+	_, err = io.WriteString(out, strings.ReplaceAll(b.String(), "font-family:Liberation Sans", "font-family:'Liberation Sans',Arial,'Helvetica Neue',sans-serif"))
 	return err
+}
+
+// wrap breaks a text into lines of at most so many letters.
+func wrap(s string, most int) []string {
+	lines := []string{""}
+	for _, word := range strings.Fields(s) {
+		last := &lines[len(lines)-1]
+		switch {
+		case *last == "":
+			*last = word
+		case len(*last)+1+len(word) > most:
+			lines = append(lines, word)
+		default:
+			*last += " " + word
+		}
+	}
+	return lines
 }
