@@ -59,7 +59,7 @@ func (b bars) put(p *plot.Plot, name string, c color.Color, shape draw.GlyphDraw
 		p.Add(errs)
 	}
 	p.Add(points)
-	p.Legend.Add(name, points)
+	p.Legend.Add(name+"  ", points)
 	return nil
 }
 

@@ -105,7 +105,7 @@ const (
 //
 // Lift factor and offset are fitted together wherever the runs tell them: to leave one out
 // because it is small would hide its uncertainty from the other's interval. The growth
-// joins only where an F test at 1 % asks for it.
+// joins only where an F test at half a per cent asks for it.
 func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, error) {
 	var err error
 	if o.Accuracy, err = o.Accuracy.checked(); err != nil {
@@ -257,10 +257,11 @@ func (f *Fit) growthTold(p *problem, list []int, first []linearRun, base []int) 
 }
 
 // Levels of the F tests. A growth that joins by chance moves the offset, which is that at
-// the water, by far more than the offset's interval: one in a hundred logs may do so.
+// the water, by far more than the offset's interval: about one in a hundred invented logs
+// does so.
 const (
 	correctingLevel = .05
-	growthLevel     = .01
+	growthLevel     = .005
 )
 
 // test is the F test of some parameters of a solution, by their numbers in its
