@@ -105,7 +105,9 @@ const (
 //
 // Lift factor and offset are fitted together wherever the runs tell them: to leave one out
 // because it is small would hide its uncertainty from the other's interval. The growth
-// joins only where an F test at half a per cent asks for it.
+// joins only where an F test at half a per cent asks for it. A growth that the test does not
+// find is not in the offset's interval: without one the offset holds for the clearances of
+// the runs and not at the water.
 func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, error) {
 	var err error
 	if o.Accuracy, err = o.Accuracy.checked(); err != nil {
@@ -170,7 +172,7 @@ func (f *Fit) fit(ctx context.Context, p *problem, list []int) error {
 	if len(wide) > len(base) {
 		f.Growth = s.test([]int{len(base)}, []float64{s.b[CPPerM]}, growthLevel)
 		if !f.Growth.Asked {
-			f.Estimates[CPPerM].Why = fmt.Sprintf("the runs do not ask for it: the F test has P = %.2f, and it joins below %v", f.Growth.P, growthLevel)
+			f.Estimates[CPPerM].Why = fmt.Sprintf("the runs do not ask for it: the F test has P = %.3f, and it joins below %v; the offset is that at the clearances flown", f.Growth.P, growthLevel)
 			if s, err = p.solve(ctx, kept, s.b, s.x, base, uncorrected, s.known); err != nil {
 				return err
 			}
@@ -250,7 +252,7 @@ func (f *Fit) growthTold(p *problem, list []int, first []linearRun, base []int) 
 	scatter = math.Sqrt(scatter)
 	_, c, err := step(first, nil, append(append([]int{}, base...), int(CPPerM)))
 	if scatter < leastScatter*f.Accuracy.Clearance || err != nil || 1.96*math.Sqrt(c.At(len(base), len(base)))*scatter > offsetHalf*f.Craft.Shape().MAC {
-		e.Why = fmt.Sprintf("cannot be told from these runs: their clearances, from %.2f to %.2f m, lie too close together for how well each is known; fly runs at clearances further apart, within the towing range, or measure the clearance better", lo, hi)
+		e.Why = fmt.Sprintf("cannot be told from these runs: their clearances, from %.2f to %.2f m, lie too close together for how well each is known; fly runs at clearances further apart, within the towing range, or measure the clearance better; the offset is that at the clearances flown", lo, hi)
 		return false
 	}
 	return true
