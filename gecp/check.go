@@ -120,6 +120,14 @@ var phrases = map[string]struct{ what, unit string }{
 
 	"floats.x_m": {"a float", "m aft of the datum"},
 	"floats.z_m": {"a float", "m above the datum"},
+
+	"correction.lift_factor":           {"a factor of the lift", "of the calculated lift"},
+	"correction.cp_offset_m":           {"an offset of the centre of pressure", "m, aft positive"},
+	"correction.cp_offset_per_m":       {"a growth of the offset", "m per m of clearance"},
+	"correction.lift_factor_error":     {"a standard error", "of the calculated lift"},
+	"correction.cp_offset_error_m":     {"a standard error", "m"},
+	"correction.cp_offset_per_m_error": {"a standard error", "m per m of clearance"},
+	"correction.runs":                  {"a number of runs", "runs"},
 }
 
 // entries are the words for the entries of each list of the file.
@@ -224,7 +232,7 @@ func (c *Craft) owner(path string) string {
 			words = append(words, fmt.Sprintf("weight %d", i+1))
 		case name == "floats" && numbered:
 			words = append(words, fmt.Sprintf("float %d", i+1))
-		case name == "pilot", name == "tow", name == "camber":
+		case name == "pilot", name == "tow", name == "camber", name == "correction":
 			words = append(words, name)
 		case name == "tip_plates":
 			words = append(words, "tip plates")
@@ -281,6 +289,11 @@ func (k *checker) values(v reflect.Value, path string) {
 		case reflect.Float64:
 			l := limits()[section(at)]
 			if x := f.Float(); !(x >= l.lo && x <= l.hi) {
+				k.add(at, "%s", l.sentence(key.name, x))
+			}
+		case reflect.Int:
+			l := limits()[section(at)]
+			if x := float64(f.Int()); !(x >= l.lo && x <= l.hi) {
 				k.add(at, "%s", l.sentence(key.name, x))
 			}
 		case reflect.String:

@@ -210,7 +210,7 @@ func TestLimits(t *testing.T) {
 			c := &Craft{
 				Name:    "x",
 				Wings:   []Wing{{Name: "w", Stations: make([]Station, 2)}},
-				Weights: make([]Weight, 1), Pilot: &Pilot{}, Tow: &Tow{}, Floats: make([]Float, 1),
+				Weights: make([]Weight, 1), Pilot: &Pilot{}, Tow: &Tow{}, Floats: make([]Float, 1), Correction: &Correction{},
 			}
 			c.Wings[0].Camber.Height = .01
 			at := set(t, reflect.ValueOf(c).Elem(), "", path, x)
@@ -235,6 +235,13 @@ func set(t *testing.T, v reflect.Value, at, path string, x float64) string {
 		}
 		if deeper {
 			return set(t, f, at, rest, x)
+		}
+		if f.Kind() == reflect.Int { // just beyond an end is the next whole number
+			if x > 1 {
+				x = math.Ceil(x)
+			}
+			f.SetInt(int64(x))
+			return at
 		}
 		f.SetFloat(x)
 		return at

@@ -9,7 +9,7 @@ import (
 const G = 9.80665
 
 // Craft mirrors the craft file: its fields are the file's keys, in the file's
-// units. Weights, Pilot, Tow, Floats and ParasiteArea may be absent (zero); a
+// units. Weights, Pilot, Tow, Floats, ParasiteArea and Correction may be absent (zero); a
 // question that needs one says so through [Craft.Need]. A Craft from [Read] has
 // passed [Craft.Check]; one built in Go should be put to it.
 type Craft struct {
@@ -20,6 +20,8 @@ type Craft struct {
 	Tow          *Tow     `json:"tow,omitempty"`
 	Floats       []Float  `json:"floats,omitempty"`
 	ParasiteArea float64  `json:"parasite_area_m2,omitzero"` // drag per dynamic pressure of all but the wings, m2
+	// Correction is what a log of runs has told of the wings' loads; nil for nothing.
+	Correction *Correction `json:"correction,omitempty"`
 }
 
 // Wing is a wing and its mirror image in y = 0.
@@ -106,6 +108,10 @@ func (c *Craft) Clone() *Craft {
 	if c.Tow != nil {
 		t := *c.Tow
 		n.Tow = &t
+	}
+	if c.Correction != nil {
+		k := *c.Correction
+		n.Correction = &k
 	}
 	return &n
 }

@@ -133,8 +133,8 @@ func TestSchema(t *testing.T) {
 				assert.Equal(t, c.least, *s.MinItems, path)
 			}
 			compare(typ.Elem(), s.Items, path)
-		case reflect.Float64:
-			require.Equal(t, "number", s.Type, path)
+		case reflect.Float64, reflect.Int:
+			require.Equal(t, map[reflect.Kind]string{reflect.Float64: "number", reflect.Int: "integer"}[typ.Kind()], s.Type, path)
 			l, ok := limits()[path]
 			require.True(t, ok, path)
 			ranges++
@@ -144,6 +144,8 @@ func TestSchema(t *testing.T) {
 			assert.Equal(t, l.hi, *s.Maximum, path)
 			assert.NotEmpty(t, l.what, path)
 			assert.NotEmpty(t, l.unit, path)
+		case reflect.Bool:
+			assert.Equal(t, "boolean", s.Type, path)
 		case reflect.String:
 			assert.Equal(t, "#/$defs/name", s.Ref, path)
 		default:

@@ -92,7 +92,9 @@ const (
 // Map holds a craft's loads as a smooth function of clearance and pitch. It is
 // fitted once to solutions of the lattice at a few nodes, using their exact
 // derivatives, and then answers without the lattice. It knows shapes only:
-// weights, speed, pilot and tow play no part. A Map is immutable and safe for use
+// weights, speed, pilot and tow play no part. A correction that is on in the craft file
+// is put on what the map was fitted to when the map is asked, exactly, so that [Map.For]
+// serves a craft with another correction, too. A Map is immutable and safe for use
 // by several goroutines.
 //
 // The loads depend smoothly on the datum's height and the pitch, but the
@@ -186,18 +188,21 @@ func (m *Model) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 	})
 }
 
+func loadsPerQ(l vlm.Load) LoadsPerQ {
+	return LoadsPerQ{Lift: l.Lift(), Drag: l.Drag(), Moment: l.Pitching()}
+}
+
 func (m *Model) node(s *vlm.Solution) MapNode {
-	loads := func(l vlm.Load) LoadsPerQ { return LoadsPerQ{Lift: l.Lift(), Drag: l.Drag(), Moment: l.Pitching()} }
 	d := &s.Derivatives
 	return MapNode{
-		LoadsPerQ: loads(s.Total), ByHeight: loads(d.Height), ByPitch: loads(d.Pitch),
-		ByHeaveRate: loads(d.HeaveRate), ByPitchRate: loads(d.PitchRate),
+		LoadsPerQ: loadsPerQ(s.Total), ByHeight: loadsPerQ(d.Height), ByPitch: loadsPerQ(d.Pitch),
+		ByHeaveRate: loadsPerQ(d.HeaveRate), ByPitchRate: loadsPerQ(d.PitchRate),
 		StripLift: m.stripLift(s),
 	}
 }
 
 // FitMap fits a map to loads that come from elsewhere than the lattice: a formula, a
-// measurement. loads is asked at the nodes, one at a time a goroutine; its error ends
+// measurement. A correction in the craft file is put on them as on the lattice's. loads is asked at the nodes, one at a time a goroutine; its error ends
 // the work and is returned.
 func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, pitch float64) (MapNode, error)) (*Map, error) {
 	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
@@ -321,8 +326,8 @@ func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, er
 	return m, nil
 }
 
-// For returns the map for a craft with the same wings and other weights, pilot, tow
-// or floats, at no cost. It returns [Problems] if the craft fails Check, and an
+// For returns the map for a craft with the same wings and other weights, pilot, tow,
+// floats or correction, at no cost. It returns [Problems] if the craft fails Check, and an
 // error that wraps ErrOtherWings if its wings differ.
 func (m *Map) For(c *Craft) (*Map, error) {
 	mo, err := m.model.For(c)

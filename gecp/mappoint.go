@@ -113,7 +113,7 @@ func (m *Map) At(clearance, pitch float64) (MapPoint, error) {
 	if err := m.Range().Check(clearance, pitch); err != nil {
 		return MapPoint{}, err
 	}
-	return m.at(clearance, pitch), nil
+	return m.model.correction.point(m.at(clearance, pitch)), nil
 }
 
 // AtHeight is At for a height of the datum instead of a clearance, both m.
@@ -134,7 +134,7 @@ func (m *Map) panel(pitch float64) *mapPanel {
 	return &m.panels[i]
 }
 
-// at is At without the check.
+// at is At without the check and without a correction.
 func (m *Map) at(clearance, pitch float64) MapPoint {
 	return m.atPanel(m.panel(pitch), clearance, pitch)
 }
@@ -222,11 +222,11 @@ func (m *Map) UnsteadyAt(clearance, pitch float64) UnsteadyLoads {
 		q := lift - withDerivatives
 		return LoadsPerQ{Lift: r[q], Moment: r[q+1], Drag: r[q+2]}
 	}
-	return UnsteadyLoads{
+	return m.model.correction.unsteady(UnsteadyLoads{
 		Steady:      LoadsPerQ{Lift: v[qLift], Drag: v[qDrag], Moment: v[qMoment]},
 		ByHeaveRate: rates(qLiftHeave),
 		ByPitchRate: rates(qLiftTurn),
-	}
+	}, clearance, pitch)
 }
 
 // CriticalStrip returns the strip nearest to its section's limit at a clearance, m, and

@@ -26,6 +26,8 @@ type Model struct {
 	shape   Shape
 	wing    []int // the wing of each surface of the lattice
 	strips  []wingStrip
+	// What the craft's loads are corrected by; the lattice knows nothing of it.
+	correction correction
 }
 
 // wingStrip is a strip of a wing, tip plates left out since they carry side force.
@@ -50,7 +52,7 @@ func NewModel(c *Craft, mesh Mesh) (*Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := &Model{craft: c, mesh: mesh, lattice: l, low: c.LowestPoints(), shape: c.Shape()}
+	m := &Model{craft: c, mesh: mesh, lattice: l, low: c.LowestPoints(), shape: c.Shape(), correction: c.correction()}
 	for i := range c.Wings {
 		m.wing = append(m.wing, i)
 		for _, p := range c.Wings[i].plates() {
@@ -86,7 +88,7 @@ func (m *Model) LowestPoints() *LowestPoints { return m.low }
 var ErrOtherWings = errors.New("the wings differ and need a model of their own")
 
 // For returns the model for a craft with the same wings and other weights, pilot,
-// tow or floats, at no cost. It returns [Problems] if the craft fails Check, and an
+// tow, floats or correction, at no cost. It returns [Problems] if the craft fails Check, and an
 // error that wraps ErrOtherWings if its wings differ.
 func (m *Model) For(c *Craft) (*Model, error) {
 	if err := c.Check(); err != nil {
@@ -97,6 +99,7 @@ func (m *Model) For(c *Craft) (*Model, error) {
 	}
 	n := *m
 	n.craft = c.Clone()
+	n.correction = c.correction()
 	return &n, nil
 }
 
@@ -155,13 +158,13 @@ func (m *Model) solve(ctx context.Context, clearance, pitch float64) (*vlm.Solut
 	return m.lattice.Solve(ctx, vlm.Attitude{Height: m.low.HeightFor(clearance, pitch), Pitch: pitch})
 }
 
-// criticalStrip returns the strip nearest to its limit, if lift tells the section
-// lift coefficient of each of the model's strips.
+// criticalStrip returns the strip nearest to its limit, if lift tells the calculated
+// section lift coefficient of each of the model's strips.
 func (m *Model) criticalStrip(lift func(i int) float64) CriticalStrip {
 	var worst CriticalStrip
 	for i, st := range m.strips {
 		w := &m.craft.Wings[st.wing]
-		c := CriticalStrip{Wing: w.Name, Y: st.y, LiftCoefficient: lift(i), Limit: sectionLimit(w.Thickness)}
+		c := CriticalStrip{Wing: w.Name, Y: st.y, LiftCoefficient: m.correction.strip(lift(i)), Limit: sectionLimit(w.Thickness)}
 		if worst.Limit == 0 || c.ShareOfLimit() > worst.ShareOfLimit() {
 			worst = c
 		}
@@ -169,7 +172,7 @@ func (m *Model) criticalStrip(lift func(i int) float64) CriticalStrip {
 	return worst
 }
 
-// stripLift returns the section lift coefficients of the model's strips.
+// stripLift returns the calculated section lift coefficients of the model's strips.
 func (m *Model) stripLift(s *vlm.Solution) []float64 {
 	cl := make([]float64, len(m.strips))
 	for i, st := range m.strips {

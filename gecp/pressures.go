@@ -9,7 +9,8 @@ import (
 )
 
 // WingPressures is the load over the starboard half of one wing at one attitude, per
-// dynamic pressure. Tip plates are left out.
+// dynamic pressure, corrected by the lift factor if a correction is on. Tip plates are
+// left out.
 type WingPressures struct {
 	Wing  string
 	Rows  int            // of cells, nose to tail
@@ -47,17 +48,18 @@ func (m *Model) Pressures(ctx context.Context, clearance, pitch float64) ([]Wing
 		if i > 0 && m.wing[i-1] == m.wing[i] { // a plate follows its wing
 			continue
 		}
-		out = append(out, pressuresOf(surfaces[i], l, s))
+		out = append(out, m.pressuresOf(surfaces[i], l, s))
 	}
 	return out, nil
 }
 
 // pressuresOf lays out a wing's cells and strips as seen from above, craft axes.
-func pressuresOf(sf vlm.Surface, l vlm.Layout, s *vlm.Solution) WingPressures {
+func (m *Model) pressuresOf(sf vlm.Surface, l vlm.Layout, s *vlm.Solution) WingPressures {
 	w := WingPressures{Wing: sf.Name, Rows: sf.Rows}
 	edges := l.ChordEdges
+	corrected := m.correction.strip
 	for j, st := range s.Strips[l.FirstStrip:l.EndStrip] {
-		w.Spans = append(w.Spans, SpanLoad{Y: st.Y, Width: st.Width, ForcePerSpan: st.NormalForce / st.Width, LiftCoefficient: st.SectionLiftCoefficient()})
+		w.Spans = append(w.Spans, SpanLoad{Y: st.Y, Width: st.Width, ForcePerSpan: corrected(st.NormalForce / st.Width), LiftCoefficient: corrected(st.SectionLiftCoefficient())})
 		for k := range sf.Rows {
 			at := func(y float64, k int) [2]float64 {
 				v := pointOf(sf, y, edges[k])
@@ -65,7 +67,7 @@ func pressuresOf(sf vlm.Surface, l vlm.Layout, s *vlm.Solution) WingPressures {
 			}
 			w.Cells = append(w.Cells, PressureCell{
 				Corners:     [4][2]float64{at(st.InnerY, k), at(st.InnerY, k+1), at(st.OuterY, k+1), at(st.OuterY, k)},
-				Coefficient: s.Pressure[l.FirstCell+k*sf.Strips+j],
+				Coefficient: corrected(s.Pressure[l.FirstCell+k*sf.Strips+j]),
 			})
 		}
 	}

@@ -193,8 +193,8 @@ func hint(data []byte, offset int) string {
 }
 
 // decoder fills a Craft from JSON known to be well formed, and goes on after a
-// problem. The types of the craft file are structs, slices, pointers, float64
-// and string; no other is met.
+// problem. The types of the craft file are structs, slices, pointers, float64, int,
+// bool and string; no other is met.
 type decoder struct {
 	json   *json.Decoder
 	failed bool // the JSON ended or broke after all
@@ -255,7 +255,30 @@ func (d *decoder) value(t json.Token, v reflect.Value, path string) {
 		d.mistyped(t, path, "text in double quotes")
 	case reflect.Float64:
 		d.number(t, v, path)
+	case reflect.Int:
+		d.count(t, v, path)
+	case reflect.Bool:
+		if b, ok := t.(bool); ok {
+			v.SetBool(b)
+			return
+		}
+		d.mistyped(t, path, "true or false, without quotes")
 	}
+}
+
+// count reads a whole number.
+func (d *decoder) count(t json.Token, v reflect.Value, path string) {
+	n, ok := t.(json.Number)
+	if !ok {
+		d.mistyped(t, path, "a whole number, like 14")
+		return
+	}
+	x, err := strconv.ParseFloat(string(n), 64)
+	if err != nil || x != math.Trunc(x) || math.Abs(x) > math.MaxInt32 {
+		d.add(path, "%s is not a count; give a whole number, like 14", short(string(n)))
+		return
+	}
+	v.SetInt(int64(x))
 }
 
 func (d *decoder) number(t json.Token, v reflect.Value, path string) {

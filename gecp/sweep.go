@@ -120,9 +120,7 @@ func (m *Model) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 		if err := m.checkResult(s, q.Clearances[i]); err != nil {
 			return err
 		}
-		rows[i] = m.row(s, q, pressure)
-		rows[i].Clearance = q.Clearances[i]
-		rows[i].Close = low.Close(q.Clearances[i])
+		rows[i] = m.row(s, q, q.Clearances[i], pressure, low)
 		rows[i].FrictionDrag = friction
 		return nil
 	})
@@ -132,27 +130,33 @@ func (m *Model) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	return rows, nil
 }
 
-func (m *Model) row(s *vlm.Solution, q SweepQuestion, pressure float64) SweepRow {
-	turned := RotationAt(q.Pitch)
-	x, z := turned.Level(q.MomentX, q.MomentZ)
-	t := s.Total
+// row describes a solution at a clearance, m, in a dynamic pressure, Pa.
+func (m *Model) row(s *vlm.Solution, q SweepQuestion, clearance, pressure float64, low LowestPoint) SweepRow {
+	x, z := RotationAt(q.Pitch).Level(q.MomentX, q.MomentZ)
+	p := m.correction.point(MapPoint{
+		Clearance: clearance, Height: s.Height, Pitch: s.Pitch,
+		LoadsPerQ: loadsPerQ(s.Total), ByHeight: loadsPerQ(s.Derivatives.Height), ByPitch: loadsPerQ(s.Derivatives.Pitch),
+		LowestPoint: low,
+	})
 	r := SweepRow{
-		Height:        s.Height,
-		Pitch:         s.Pitch,
-		Lift:          pressure * t.Lift(),
-		InducedDrag:   pressure * t.Drag(),
+		Clearance:     p.Clearance,
+		Height:        p.Height,
+		Pitch:         p.Pitch,
+		Lift:          pressure * p.Lift,
+		InducedDrag:   pressure * p.Drag,
 		ParasiteDrag:  pressure * m.craft.ParasiteArea,
-		Moment:        pressure * (t.Pitching() - z*t.Drag() + x*t.Lift()),
-		CP:            turned.CP(t.Drag(), t.Lift(), t.Pitching()),
-		PitchNeutral:  PositionAt(-s.Derivatives.Pitch.Pitching() / s.Derivatives.Pitch.Lift()),
-		HeightNeutral: PositionAt(-s.Derivatives.Height.Pitching() / s.Derivatives.Height.Lift()),
+		Moment:        pressure * (p.Moment - z*p.Drag + x*p.Lift),
+		CP:            p.CP(),
+		PitchNeutral:  p.PitchNeutralPoint(),
+		HeightNeutral: p.HeightNeutralPoint(),
+		Close:         p.Close(),
 	}
 	cl := m.stripLift(s)
 	r.CriticalStrip = m.criticalStrip(func(i int) float64 { return cl[i] })
 	r.HeightStabilityMargin = r.HeightNeutral.Ahead(r.PitchNeutral)
-	if t.Lift() != 0 {
+	if total := s.Total.Lift(); total != 0 {
 		for _, l := range m.wingLoads(s) {
-			r.LiftShares = append(r.LiftShares, l.Lift()/t.Lift())
+			r.LiftShares = append(r.LiftShares, l.Lift()/total)
 		}
 	}
 	return r

@@ -117,6 +117,9 @@ func (s *study) report(out io.Writer) error {
 	w := bufio.NewWriter(out)
 	h, p, v := s.u.Clearance(), s.u.Position(), s.u.FineSpeed()
 	fmt.Fprintf(w, "%s: where the pilot has to be, %s aft of the datum; the craft gives %s to %s\n\n", s.craft.Name, p.Name, p.Number(s.craft.Pilot.XForward, units.Nearest), p.Number(s.craft.Pilot.XAft, units.Nearest))
+	if words, ok := s.craft.CorrectionWords(); ok {
+		fmt.Fprintf(w, "The wings' loads are %s.\n\n", words)
+	}
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprint(t, "clearance\t")
 	for _, r := range s.ranges {
@@ -205,6 +208,9 @@ func (s *study) draw(w io.Writer) error {
 		Note:  "Solid where the craft holds its height by itself, dotted where not. A calculation; prove it in small steps.",
 		Craft: s.craft, Top: 1, Units: s.u,
 		Bands: []picture.Band{{Name: "pilot's travel", From: s.craft.Pilot.XForward, To: s.craft.Pilot.XAft}},
+	}
+	if words, ok := s.craft.CorrectionWords(); ok {
+		p.Note += " The wings' loads are " + words + "."
 	}
 	for _, r := range s.ranges {
 		held, loose := picture.PilotCurves(r.Curve)

@@ -84,3 +84,19 @@ func TestPicture(t *testing.T) {
 	}
 	assert.NotContains(t, string(b), "NaN")
 }
+
+// What rests on a correction says so, in the report and in the picture.
+func TestCorrected(t *testing.T) {
+	dir := t.TempDir()
+	craft := gecp.Demo()
+	craft.Correction = &gecp.Correction{LiftFactor: .95, CPOffset: .02, Runs: 14, On: true}
+	var b bytes.Buffer
+	require.NoError(t, craft.Write(&b))
+	file, name := filepath.Join(dir, "craft.json"), filepath.Join(dir, "picture.svg")
+	require.NoError(t, os.WriteFile(file, b.Bytes(), 0o600))
+	out := commandtest.Output(t, program, "-craft", file, "-speeds", "14", "-svg", name)
+	assert.Contains(t, out, "The wings' loads are corrected by 14 runs.")
+	drawn, err := os.ReadFile(name)
+	require.NoError(t, err)
+	assert.Contains(t, string(drawn), "corrected by 14 runs.")
+}

@@ -95,6 +95,9 @@ func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.Swee
 	area := units.Unit{Name: length.Name + "2", Size: length.Size * length.Size, Decimals: 1}
 	fmt.Fprintf(w, "reference area %s, span %s, mean chord %s; positions: %s aft of the datum\n\n",
 		area.Words(shape.Area, units.Nearest), length.Words(shape.Span, units.Nearest), length.Words(shape.MAC, units.Nearest), position.Name)
+	if words, ok := c.CorrectionWords(); ok {
+		fmt.Fprintf(w, "The wings' loads are %s.\n\n", words)
+	}
 
 	moment := units.Unit{Name: force.Name + " " + length.Name, Size: force.Size * length.Size}
 	at := func(p gecp.Position) string {
@@ -221,6 +224,9 @@ func draw(ctx context.Context, w io.Writer, m *gecp.Model, q gecp.SweepQuestion,
 			curve("centre of pressure", picture.CP, func(r gecp.SweepRow) gecp.Position { return r.CP }),
 		},
 		Units: u,
+	}
+	if words, ok := c.CorrectionWords(); ok {
+		p.Note += " The wings' loads are " + words + "."
 	}
 	if x.OK {
 		p.Lines = []picture.Line{{Name: "neutral points cross, " + u.Clearance().Words(x.Clearance, units.Down), Height: x.Clearance}}

@@ -169,6 +169,9 @@ func (s *study) report(out io.Writer) error {
 	u, up := s.u, motion.StandardSpeedUp().SpeedUp
 	h, v := u.Clearance(), u.FineSpeed()
 	fmt.Fprintf(b, "%s just off the water: the boat gains %s within %.0f s. How late may the pilot be?\n\n", s.craft.Name, u.Pace().Words(up.By, units.Nearest), up.Over)
+	if words, ok := s.craft.CorrectionWords(); ok {
+		fmt.Fprintf(b, "The wings' loads are %s.\n\n", words)
+	}
 	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "speed\tclearance\tleft alone, a small upset\tmargin (1)\tmargin (2)\tshift\ttravel\tin words")
 	for _, f := range s.flights {

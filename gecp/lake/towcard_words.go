@@ -88,6 +88,9 @@ func (t *TowCard) facts() []string {
 	var s []string
 	say := func(format string, a ...any) { s = append(s, fmt.Sprintf(format, a...)) }
 	say("Craft %s, pilot %s, together %s.", m.Words(t.Craft.EmptyMass(), units.Nearest), m.Words(t.Craft.Pilot.Mass, units.Nearest), m.Words(t.Craft.Mass(), units.Nearest))
+	if words, ok := t.Craft.CorrectionWords(); ok {
+		say("The wings' loads are %s.", words)
+	}
 	if t.NoFloats != "" {
 		say("Nothing is known of the run on the water: %s.", oneLine(t.NoFloats))
 	} else {
