@@ -273,6 +273,44 @@ func TestRangeAsksForReactionsInOrder(t *testing.T) {
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
+// The pilot is asked about from just above the lowest clearance to just below the end,
+// rising, in steps no wider than reactionStep.
+func TestRangeAsksForReactionsEverywhere(t *testing.T) {
+	for _, own := range []float64{.6, .3, .22} {
+		h := hill{top: .9}.tow(t, hillSpeed)
+		var asked []float64
+		always := func(_ context.Context, _ SteadyTow, c, _, _ float64) (bool, error) {
+			asked = append(asked, c)
+			return true, nil
+		}
+		r, err := h.Range(t.Context(), Rules{Reaction: always, OwnLimit: own})
+		require.NoError(t, err)
+		require.True(t, r.OK)
+		low, high := r.Low.Clearance, r.High.Clearance
+		require.GreaterOrEqual(t, len(asked), 2)
+		assert.True(t, asked[0] > low && asked[0] <= low+1e-3, "%v from %v", asked[0], low)
+		last := asked[len(asked)-1]
+		assert.True(t, last < high && last >= high-1.1e-3, "%v to %v", last, high)
+		for i := 1; i < len(asked); i++ {
+			step := asked[i] - asked[i-1]
+			assert.True(t, step > 0 && step <= reactionStep+1e-12, "a step of %v", step)
+		}
+		assert.LessOrEqual(t, len(asked), int((high-low)/reactionStep)+2, "no more often than it must")
+	}
+}
+
+// The strip told of is the more loaded one of both ends.
+func TestRangeTellsTheMoreLoadedStrip(t *testing.T) {
+	for _, sign := range []float64{1, -1} {
+		section := func(c float64) float64 { return .5 + sign*.2*(c-.3) }
+		r, err := hill{top: .9, section: section}.tow(t, hillSpeed).Range(t.Context(), Rules{})
+		require.NoError(t, err)
+		require.True(t, r.OK && r.HasStrip)
+		worse := math.Max(section(r.Low.Clearance), section(r.High.Clearance))
+		assert.InDelta(t, worse, r.Strip.LiftCoefficient, 2e-3)
+	}
+}
+
 // Between the ends of any range that is offered the craft holds itself, the pilot
 // reaches, the floats are clear and no strip is over its limit; and nothing lower or
 // higher that is left out was free of every limit.

@@ -219,10 +219,15 @@ func (t *SteadyTow) trim(p gecp.MapPoint, f forces) Trim {
 	b.PitchNeutral = gecp.PositionAt(-byP / f.upByPitch)
 	b.HeightNeutral = gecp.PositionAt(-f.momentByHeight / f.upByHeight)
 	b.RequiredCGSlope = (byP*f.upByHeight/f.upByPitch - f.momentByHeight) / (t.weight * cos)
-	// About the centre of gravity at its own height: the datum rises as the nose does.
-	stiff := byP + gx*f.upByPitch + gx*(f.momentByHeight+gx*f.upByHeight)
-	b.HeightStable = heightStable(stiff, f.upByHeight, b.RequiredCGSlope)
+	b.HeightStable = heightStable(f.stiffness(t.weight, gx, gz), f.upByHeight, b.RequiredCGSlope)
 	return b
+}
+
+// stiffness returns the derivative with pitch of the moment about the centre of gravity,
+// which lies gx aft of the datum and gz above it, level and upright, and stays at its
+// height, Nm/rad: the datum rises as the nose does.
+func (f *forces) stiffness(weight, gx, gz float64) float64 {
+	return f.momentByPitch + weight*gz + gx*f.upByPitch + gx*(f.momentByHeight+gx*f.upByHeight)
 }
 
 // heightStable decides whether a craft holds its height with the pilot in place, from

@@ -436,3 +436,33 @@ func TestDragCanBe(t *testing.T) {
 	require.NoError(t, err)
 	assert.Greater(t, c.States[0].Clearance, .05)
 }
+
+// The stiffness against the moment about the centre of gravity at a little more and a
+// little less pitch, its height held.
+func TestStiffnessAgainstDifference(t *testing.T) {
+	rng := rand.New(rand.NewPCG(31, 1))
+	for range 200 {
+		r, b := randomBalance(t, rng)
+		moment := func(pitch float64) float64 {
+			turned, before := gecp.RotationAt(pitch), gecp.RotationAt(b.Pitch)
+			gx, gz := turned.Level(b.CG, r.cgZ)
+			_, gz0 := before.Level(b.CG, r.cgZ)
+			clearance := r.m.Model().LowestPoints().ClearanceFor(b.Height+gz0-gz, pitch)
+			_, f, err := r.atPitch(clearance, pitch)
+			require.NoError(t, err)
+			return f.moment + gx*(f.up+r.weight)
+		}
+		const d = 1e-5
+		if u := r.m.Model().LowestPoints(); b.Pitch-d < r.bounds.PitchMin || b.Pitch+d > r.bounds.PitchMax || b.Clearance < r.bounds.ClearanceMin+.01 || b.Clearance > r.bounds.ClearanceMax-.01 || u.At(b.Pitch-d).Wing != u.At(b.Pitch+d).Wing {
+			continue
+		}
+		_, f, err := r.atPitch(b.Clearance, b.Pitch)
+		require.NoError(t, err)
+		gx, gz := gecp.RotationAt(b.Pitch).Level(b.CG, r.cgZ)
+		want := (moment(b.Pitch+d) - moment(b.Pitch-d)) / (2 * d)
+		scale := r.weight * (1 + math.Abs(gx))
+		assert.InDelta(t, want, f.stiffness(r.weight, gx, gz), 1e-4*scale+1e-5*math.Abs(want))
+		assert.Equal(t, heightStable(f.stiffness(r.weight, gx, gz), f.upByHeight, b.RequiredCGSlope), b.HeightStable)
+		assert.InDelta(t, b.Lift/(b.InducedDrag+b.FrictionDrag+b.ParasiteDrag), b.LiftOverDrag(), 1e-9)
+	}
+}
