@@ -29,9 +29,9 @@ func (s Station) thickness(xi float64) float64 {
 // and its image act on each other: half way to the lower surface. See the package comment.
 const exchange = .25
 
-// below returns the point of the column that lies the share of the thickness below the
-// mean line, as seen from the water: a level surface is lowered by all of that, an
-// upright one, such as a tip plate, not at all.
+// below returns the point of the column lowered by the share of the thickness, square to
+// the chord. An upright surface, such as a tip plate, is not lowered, and one with dihedral
+// by the squared cosine; none is moved sideways, so that the plane of symmetry stays.
 func (c column) below(xi, share float64) r3.Vec {
 	p := c.at(xi)
 	down := func(s Station, weight float64) {
@@ -40,10 +40,9 @@ func (c column) below(xi, share float64) r3.Vec {
 			return
 		}
 		d := r3.Sub(c.to.Point(.25), c.from.Point(.25))
-		wide := math.Hypot(d.Y, d.Z)
-		y, z := d.Y/wide, d.Z/wide
+		level := d.Y * d.Y / (d.Y*d.Y + d.Z*d.Z)
 		sin, cos := math.Sincos(s.Incidence)
-		p = r3.Sub(p, r3.Scale(t*y, r3.Vec{X: y * sin, Y: -z * cos, Z: y * cos}))
+		p = r3.Sub(p, r3.Scale(t*level, r3.Vec{X: sin, Z: cos}))
 	}
 	down(c.from, 1-c.eta)
 	down(c.to, c.eta)
