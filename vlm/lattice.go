@@ -356,6 +356,7 @@ func (l *Lattice) cancelled(g *grid, col int) int {
 type column struct {
 	from, to Station
 	eta      float64
+	level    [2]float64 // how level the surface lies at the two stations, see Surface.level
 }
 
 func (c column) at(xi float64) r3.Vec {
@@ -377,6 +378,7 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 	col := 0
 	for b, n := range shareStrips(widths, s.Strips) {
 		s0, s1 := s.Stations[b], s.Stations[b+1]
+		level := [2]float64{s.level(b), s.level(b + 1)}
 		first, last := continuous, continuous
 		if b == 0 && a != QuarterChord {
 			first = ends[0]
@@ -385,12 +387,12 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 			last = ends[1]
 		}
 		eta := stripPositions(n, first, last)
-		at := func(eta, xi float64) r3.Vec { return column{s0, s1, eta}.at(xi) }
+		at := func(eta, xi float64) r3.Vec { return column{from: s0, to: s1, eta: eta}.at(xi) }
 		for j := 0; j <= n; j++ {
 			// Half a strip is wide enough to smooth the row of filaments into the sheet
 			// that it represents, and vanishes with finer strips.
 			shed := (eta[min(2*j+2, 2*n)] - eta[max(2*j-2, 0)]) / float64(min(j+1, n)-max(j-1, 0))
-			c := column{s0, s1, eta[2*j]}
+			c := column{s0, s1, eta[2*j], level}
 			l.columns[i][col+j] = c
 			for k, xi := range nodes {
 				id := g.node + k*(g.strips+1) + col + j
@@ -402,7 +404,7 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 			}
 			mid, step := eta[2*j+1], eta[2*j+2]-eta[2*j]
 			l.stripMid = append(l.stripMid, (mid-eta[2*j])/step)
-			l.stripColumn = append(l.stripColumn, column{s0, s1, mid})
+			l.stripColumn = append(l.stripColumn, column{s0, s1, mid, level})
 			quarter := at(mid, .25)
 			l.stripGeometry = append(l.stripGeometry, Strip{
 				Surface: i, Y: quarter.Y, Z: quarter.Z, Width: step * widths[b], Chord: (1-mid)*s0.Chord + mid*s1.Chord,
@@ -477,11 +479,9 @@ func hull(s Surface) []r3.Vec {
 		if st.Thickness == 0 {
 			continue
 		}
-		for b := max(i-1, 0); b <= i && b+1 < len(s.Stations); b++ {
-			c := column{s.Stations[b], s.Stations[b+1], float64(i - b)}
-			for k := 1; k < n; k++ {
-				h = append(h, c.below(float64(k)/n, .5))
-			}
+		c := column{from: st, to: st, level: [2]float64{s.level(i), s.level(i)}}
+		for k := 1; k < n; k++ {
+			h = append(h, c.below(float64(k)/n, .5))
 		}
 	}
 	return h

@@ -52,6 +52,17 @@ func (s Surface) span(i int) float64 {
 	return math.Hypot(b.Y-a.Y, b.Z-a.Z)
 }
 
+// level returns how level the surface lies at station i: the squared cosine of the dihedral,
+// the mean of both sides.
+func (s Surface) level(i int) float64 {
+	sum, n := 0.0, 0.0
+	for b := max(i-1, 0); b <= i && b+1 < len(s.Stations); b++ {
+		d := r3.Sub(s.Stations[b+1].Point(.25), s.Stations[b].Point(.25))
+		sum, n = sum+d.Y*d.Y/(d.Y*d.Y+d.Z*d.Z), n+1
+	}
+	return sum / n
+}
+
 // maxThickness bounds a section's thickness, in chords: the method is of the first order in it.
 const maxThickness = .3
 

@@ -34,18 +34,16 @@ const exchange = .25
 // by the squared cosine; none is moved sideways, so that the plane of symmetry stays.
 func (c column) below(xi, share float64) r3.Vec {
 	p := c.at(xi)
-	down := func(s Station, weight float64) {
+	down := func(s Station, level, weight float64) {
 		t := weight * share * s.thickness(xi)
 		if t == 0 {
 			return
 		}
-		d := r3.Sub(c.to.Point(.25), c.from.Point(.25))
-		level := d.Y * d.Y / (d.Y*d.Y + d.Z*d.Z)
 		sin, cos := math.Sincos(s.Incidence)
 		p = r3.Sub(p, r3.Scale(t*level, r3.Vec{X: sin, Z: cos}))
 	}
-	down(c.from, 1-c.eta)
-	down(c.to, c.eta)
+	down(c.from, c.level[0], 1-c.eta)
+	down(c.to, c.level[1], c.eta)
 	return p
 }
 
