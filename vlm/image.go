@@ -19,10 +19,11 @@ const nearness = .75
 // imageLattice is the lattice whose reflection is the image in the water: as the
 // lattice, but some surfaces have more rows.
 type imageLattice struct {
-	grids        []grid
-	node         points // craft axes
-	cells        int
-	prolongation [][]float64 // per grid, its rows x the lattice's, for circulations of rings; nil for the same rows
+	grids         []grid
+	node          points // craft axes
+	cells         int
+	sourceWeights [][]float64 // per grid, for the sources at its bound filaments; nil if it is thin
+	prolongation  [][]float64 // per grid, its rows x the lattice's, for circulations of rings; nil for the same rows
 }
 
 // refinements are the ratios of an image's rows, rounded up, to the lattice's; the last
@@ -83,10 +84,15 @@ func (l *Lattice) imageFor(refinement []byte) *imageLattice {
 			s = prolongation(rows, g.rows)
 		}
 		im.prolongation = append(im.prolongation, s)
+		var weights []float64
+		if g.thick {
+			weights = sourceWeights(l.rows, rows, g.rows)
+		}
+		im.sourceWeights = append(im.sourceWeights, weights)
 		positions, _, _ := chordPositions(l.rows, g.rows)
 		for k, xi := range append(positions, 1) {
 			for j, c := range l.columns[i] {
-				im.node.set(g.node+k*len(l.columns[i])+j, c.at(xi))
+				im.node.set(g.node+k*len(l.columns[i])+j, c.below(xi, exchange))
 			}
 		}
 	}

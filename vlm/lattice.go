@@ -42,6 +42,7 @@ type grid struct {
 	first, end   int // columns of chordwise filaments: none in the plane of symmetry, where the reflection cancels it
 	body         int // surfaces joined to each other are one body
 	sheet        int // surfaces joined without a corner are one sheet
+	thick        bool
 }
 
 // points is a list of vectors as three slices, for the inner loops.
@@ -81,6 +82,7 @@ type Lattice struct {
 	area          []float64  // per cell, m2
 	stripMid      []float64  // per strip, position of its control points between its edges, 0..1
 	stripGeometry []Strip    // per strip, without its load
+	stripColumn   []column   // per strip, its middle
 	trailingCell  []int      // per strip, its cell at the trailing edge
 	spacing       []float64  // per surface, nearness times its widest row, m; 0 if its image is never refined
 	columns       [][]column // per surface, of its nodes
@@ -91,8 +93,17 @@ type Lattice struct {
 	mid, seg    points
 	plus, minus []int
 	strip       [][2]int // the strips that carry the element's force, half each
+	ends        [][2]int // the nodes at its ends
 	cell        []int    // the cell across which a bound element runs, -1 for a chordwise one
 	grid        []int    // the element's grid
+
+	// Thickness, see sources.go.
+	thick             bool
+	seenCtrl, seenMid points      // where control points and middles of elements see the images from
+	tangent           points      // per cell, along the chord at the middle of its bound element
+	bound             []int       // per cell, its bound element
+	section           []float64   // per cell, its strip's largest thickness times its width, m2
+	sourceWeights     [][]float64 // per surface, for the sources at its own bound filaments; nil if it is thin
 
 	scratch sync.Pool
 
@@ -128,7 +139,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 				}
 			}
 		}
-		l.grids = append(l.grids, grid{surface: len(l.grids), rows: s.Rows, strips: s.Strips, node: nodes, cell: cells, body: len(l.grids), sheet: len(l.grids)})
+		l.grids = append(l.grids, grid{surface: len(l.grids), rows: s.Rows, strips: s.Strips, node: nodes, cell: cells, body: len(l.grids), sheet: len(l.grids), thick: s.thick()})
 		nodes += (s.Rows + 1) * (s.Strips + 1)
 		cells += s.Rows * s.Strips
 		strips += s.Strips
@@ -164,6 +175,7 @@ func New(surfaces []Surface, o Options) (*Lattice, error) {
 	}
 	l.widenCores()
 	l.elements()
+	l.thicken()
 	l.spacings()
 	l.scratch.New = func() any { return newWorkspace(l) }
 	return l, nil
@@ -344,6 +356,7 @@ func (l *Lattice) cancelled(g *grid, col int) int {
 type column struct {
 	from, to Station
 	eta      float64
+	level    [2]float64 // how level the surface lies at the two stations, see Surface.level
 }
 
 func (c column) at(xi float64) r3.Vec {
@@ -365,6 +378,7 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 	col := 0
 	for b, n := range shareStrips(widths, s.Strips) {
 		s0, s1 := s.Stations[b], s.Stations[b+1]
+		level := [2]float64{s.level(b), s.level(b + 1)}
 		first, last := continuous, continuous
 		if b == 0 && a != QuarterChord {
 			first = ends[0]
@@ -373,12 +387,12 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 			last = ends[1]
 		}
 		eta := stripPositions(n, first, last)
-		at := func(eta, xi float64) r3.Vec { return column{s0, s1, eta}.at(xi) }
+		at := func(eta, xi float64) r3.Vec { return column{from: s0, to: s1, eta: eta}.at(xi) }
 		for j := 0; j <= n; j++ {
 			// Half a strip is wide enough to smooth the row of filaments into the sheet
 			// that it represents, and vanishes with finer strips.
 			shed := (eta[min(2*j+2, 2*n)] - eta[max(2*j-2, 0)]) / float64(min(j+1, n)-max(j-1, 0))
-			c := column{s0, s1, eta[2*j]}
+			c := column{s0, s1, eta[2*j], level}
 			l.columns[i][col+j] = c
 			for k, xi := range nodes {
 				id := g.node + k*(g.strips+1) + col + j
@@ -390,6 +404,7 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 			}
 			mid, step := eta[2*j+1], eta[2*j+2]-eta[2*j]
 			l.stripMid = append(l.stripMid, (mid-eta[2*j])/step)
+			l.stripColumn = append(l.stripColumn, column{s0, s1, mid, level})
 			quarter := at(mid, .25)
 			l.stripGeometry = append(l.stripGeometry, Strip{
 				Surface: i, Y: quarter.Y, Z: quarter.Z, Width: step * widths[b], Chord: (1-mid)*s0.Chord + mid*s1.Chord,
@@ -452,14 +467,21 @@ func (l *Lattice) widenCores() {
 // widths of the wider of the strip that sheds it and of those that it meets.
 const coreWidth = 0.5
 
-// hull returns points of the surface among which its lowest lies at any pitch. The
-// surface is ruled, so its extremes lie on the stations' sections.
+// hull returns points of the surface, and of its underside, among which its lowest lies at
+// any pitch. The surface is ruled, so its extremes lie on the stations' sections.
 func hull(s Surface) []r3.Vec {
 	const n = 32
 	var h []r3.Vec
-	for _, st := range s.Stations {
+	for i, st := range s.Stations {
 		for k := 0; k <= n; k++ {
 			h = append(h, st.Point(float64(k)/n))
+		}
+		if st.Thickness == 0 {
+			continue
+		}
+		c := column{from: st, to: st, level: [2]float64{s.level(i), s.level(i)}}
+		for k := 1; k < n; k++ {
+			h = append(h, c.below(float64(k)/n, .5))
 		}
 	}
 	return h
@@ -480,6 +502,7 @@ func (l *Lattice) elements() {
 		l.plus, l.minus = append(l.plus, plus), append(l.minus, minus)
 		l.strip = append(l.strip, [2]int{s0, s1})
 		l.cell, l.grid = append(l.cell, cell), append(l.grid, grid)
+		l.ends = append(l.ends, [2]int{a, b})
 	}
 	strips := 0
 	for i, g := range l.grids {

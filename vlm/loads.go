@@ -17,22 +17,28 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 	all := ws.gamma
 	clear(ws.ring)
 	for e, gi := range l.grid {
-		pos, seg, u, t := p.mid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)
+		pos, seen, seg, u, t := p.mid.at(e), p.seenMid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)
 		cross := func(c pair) r3.Vec { return r3.Sub(r3.Scale(c.t, u), r3.Scale(c.u, t)) }
 		var im imageVelocity
 		if err := cn.spend(len(ws.imageFilament)*operationsPerFilament + 26*n); err != nil {
 			return err
 		}
+		thick := water && l.thick
+		bound := l.cell[e] // and in a thick lattice its images' velocity is known
 		if water && gi != imagesOf {
 			imagesOf = gi
 			ws.selectImage(p, l.grids[gi].sheet, height)
 			ws.image.prolong(l.grids, s.Gamma, ws.imageGamma)
 			circulations(ws.image.grids, ws.imageGamma, ws.strength)
 		}
-		if water {
-			im = ws.imageVelocityAt(p, pos.X, pos.Y, pos.Z, height)
+		ring := ws.ring
+		switch {
+		case thick && bound >= 0:
+			ring, im = ws.thick.vortex[bound*n:(bound+1)*n], ws.thick.sum[bound]
+		case water:
+			im = ws.imageVelocityAt(p, seen.X, seen.Y, seen.Z, height)
 		}
-		c := ws.contract(p.velocity[e*n:(e+1)*n], all, u, t)
+		c := contract(p.velocity[e*n:(e+1)*n], ring, all, u, t)
 		var gamma [states]float64
 		var f [states]r3.Vec // V x l
 		plus, minus := l.plus[e], l.minus[e]
@@ -53,30 +59,47 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 			legs.t += v.t * ws.shed[j]
 		}
 		segByPitch := pitchDerivative(seg)
-		f[byPitch] = r3.Add(f[byPitch], r3.Add(r3.Add(pitchDerivative(own), cross(legs)), r3.Add(r3.Cross(im.pitch.r3(), seg), r3.Cross(r3.Add(im.v.r3(), r3.Vec{X: 1}), segByPitch))))
+		var sources [states]r3.Vec // velocity of the sources' images
+		if thick {
+			sources = ws.sourceImages(p, e, height)
+		}
+		f[byPitch] = r3.Add(f[byPitch], r3.Add(r3.Add(pitchDerivative(own), cross(legs)), r3.Add(r3.Cross(im.pitch.r3(), seg), r3.Cross(r3.Add(r3.Add(im.v.r3(), sources[steady]), r3.Vec{X: 1}), segByPitch))))
 		f[byHeight] = r3.Add(f[byHeight], r3.Cross(im.height.r3(), seg))
 		f[steady] = r3.Add(f[steady], r3.Cross(r3.Vec{X: 1}, seg))
 		f[byHeaveRate] = r3.Sub(f[byHeaveRate], r3.Cross(r3.Vec{Z: 1}, seg))
 		f[byPitchRate] = r3.Sub(f[byPitchRate], r3.Cross(pitchDerivative(pos), seg))
 
+		var onSources [states]r3.Vec // half the force on them
+		if thick {
+			for i, v := range sources {
+				f[i] = r3.Add(f[i], r3.Cross(v, seg))
+			}
+			if bound >= 0 {
+				onSources = ws.sourceForces(p, bound, sources)
+			}
+		}
+
 		across := f[steady]
 		force := r3.Scale(2*gamma[steady], across)
+		if bound >= 0 {
+			s.Pressure[bound] = r3.Dot(force, p.normal.at(bound)) / l.area[bound]
+		}
+		force = r3.Add(force, r3.Scale(2, onSources[steady]))
 		load := Load{force, r3.Cross(pos, force)}
 		s.Surfaces[l.grids[gi].surface].add(load)
 		half := Load{r3.Scale(.5, force), r3.Scale(.5, load.Moment)}
 		for _, st := range l.strip[e] {
 			s.Strips[st].Load.add(half)
 		}
-		if c := l.cell[e]; c >= 0 {
-			cellForce := r3.Dot(force, p.normal.at(c))
-			s.Pressure[c] = cellForce / l.area[c]
-			s.Strips[l.strip[e][0]].NormalForce += cellForce
+		if bound >= 0 {
+			s.Strips[l.strip[e][0]].NormalForce += r3.Dot(force, p.normal.at(bound))
 		}
 		for i, d := range derivs {
 			if d == nil {
 				continue
 			}
 			df := r3.Scale(2, r3.Add(r3.Scale(gamma[i], across), r3.Scale(gamma[steady], f[i])))
+			df = r3.Add(df, r3.Scale(2, onSources[i]))
 			m := r3.Cross(pos, df)
 			if i == byPitch {
 				m = r3.Add(m, r3.Cross(pitchDerivative(pos), force))
@@ -103,10 +126,10 @@ type pair struct{ u, t float64 }
 
 // contract returns the velocity in each of the states: of the rings themselves, given,
 // and of their images, as imageAt has left them.
-func (ws *workspace) contract(own []pair, gamma []float64, u, t r3.Vec) (c [states]pair) {
+func contract(own []pair, ring []vec, gamma []float64, u, t r3.Vec) (c [states]pair) {
 	ux, uy, uz := over4Pi*u.X, over4Pi*u.Y, -over4Pi*u.Z // reflected in the water
 	tx, ty, tz := over4Pi*t.X, over4Pi*t.Y, -over4Pi*t.Z
-	ring := ws.ring[:len(own)]
+	ring = ring[:len(own)]
 	var u0, u1, u2, u3, u4, t0, t1, t2, t3, t4 float64
 	for j := range own {
 		v := &ring[j]

@@ -19,15 +19,17 @@ const maxPitch = 45 * math.Pi / 180
 // cost little more than the images in the water. It is immutable and safe for use
 // by several goroutines.
 type PitchedLattice struct {
-	l        *Lattice
-	pitch    float64
-	sin, cos float64
-	field    field
-	ctrl     points
-	normal   points
-	mid, seg points
-	lowest   []float64 // per surface, z of its lowest point from the datum, m
-	deepest  []float64 // per surface, the same of the sheet that it is part of
+	l                 *Lattice
+	pitch             float64
+	sin, cos          float64
+	field             field
+	ctrl              points
+	normal            points
+	mid, seg          points
+	seenCtrl, seenMid points    // where they see the images from: lowered by some of the thickness
+	tangent           points    // per cell, see Lattice; if it is thick
+	lowest            []float64 // per surface, z of its lowest point from the datum, m
+	deepest           []float64 // per surface, the same of the sheet that it is part of
 
 	aic             []float64 // cells x cells: normal velocity at control point i of ring j
 	aicByPitch      []float64 // cells x strips: its derivative with pitch in craft axes, per circulation shed
@@ -61,6 +63,11 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 		mid:    l.mid.pitched(sin, cos),
 		seg:    l.seg.pitched(sin, cos),
 		lowest: make([]float64, len(l.surfaces)),
+	}
+	p.seenCtrl, p.seenMid = p.ctrl, p.mid
+	if l.thick {
+		p.seenCtrl, p.seenMid = l.seenCtrl.pitched(sin, cos), l.seenMid.pitched(sin, cos)
+		p.tangent = l.tangent.pitched(sin, cos)
 	}
 	for i, h := range l.hull {
 		p.lowest[i] = math.Inf(1)

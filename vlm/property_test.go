@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 
@@ -27,13 +28,13 @@ type craft struct {
 }
 
 // crafts returns a plain wing, a wing with everything that a station can have, a
-// tandem with tip plates and a canard.
+// tandem with tip plates and a canard; the second and third once more with thickness.
 func crafts() []craft {
 	flat, bent := vlm.Camber{}, vlm.Camber{Height: .03, At: .4}
 	tip := station(0, 2, 0, 1.6, 5, bent)
 	low := tip
 	low.LE.Z -= .3
-	return []craft{
+	list := []craft{
 		{"plain wing", []vlm.Surface{
 			{Name: "wing", Rows: 3, Strips: 5, Stations: []vlm.Station{station(-.5, 0, 0, 1, 0, flat), station(-.5, 2.5, 0, 1, 0, flat)}}}},
 		{"swept, tapered, twisted, cranked wing", []vlm.Surface{
@@ -47,6 +48,22 @@ func crafts() []craft {
 			{Name: "canard", Rows: 2, Strips: 4, Stations: []vlm.Station{station(0, 0, .2, .7, 6, flat), station(.1, 1.2, .2, .6, 6, flat)}},
 			{Name: "wing", Rows: 3, Strips: 6, Stations: []vlm.Station{station(2, 0, 0, 1.4, 2, bent), station(2.3, 3, .3, .9, 0, bent)}}}},
 	}
+	for _, c := range list[1:3] {
+		list = append(list, craft{c.name + ", thick", thick(c.surfaces, .12, .09)})
+	}
+	return list
+}
+
+// thick returns the surfaces with thicknesses, in chords, station by station in turn.
+func thick(surfaces []vlm.Surface, thickness ...float64) []vlm.Surface {
+	surfaces = slices.Clone(surfaces)
+	for i := range surfaces {
+		surfaces[i].Stations = slices.Clone(surfaces[i].Stations)
+		for j := range surfaces[i].Stations {
+			surfaces[i].Stations[j].Thickness = thickness[j%len(thickness)]
+		}
+	}
+	return surfaces
 }
 
 // heightOver returns the height of the datum at which the lowest point of the craft
@@ -367,8 +384,12 @@ func TestPitchRateIsCamber(t *testing.T) {
 // the mesh: exactly so for a flat rectangular wing (Munk), elsewhere to the first
 // order of the cell size, as sweep, twist and tip plates come in.
 func TestDragEqualsTrefftzDrag(t *testing.T) {
-	var bounds [3]worst
+	var thin, thick [3]worst
 	for _, c := range crafts() {
+		bounds := &thin
+		if strings.HasSuffix(c.name, "thick") {
+			bounds = &thick
+		}
 		for i, k := range [...]int{1, 2, 3} {
 			var fine []vlm.Surface
 			for _, s := range c.surfaces {
@@ -397,9 +418,16 @@ func TestDragEqualsTrefftzDrag(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("drag on the wings against drag in the Trefftz plane, 4 rows: largest difference %.1f %% (%s); 8 rows: %.1f %%; 12 rows: %.1f %% (held: 18 %%, 9 %%, 6 %%)", bounds[0].size, bounds[0].at, bounds[1].size, bounds[2].size)
-	for i, held := range [...]float64{18, 9, 6} {
-		assert.LessOrEqual(t, bounds[i].size, held, bounds[i].at)
+	// With thickness the nose-down wing fills most of its gap, and the load is steeper still.
+	for _, b := range [...]struct {
+		name   string
+		bounds [3]worst
+		held   [3]float64
+	}{{"thin", thin, [3]float64{18, 9, 6}}, {"thick", thick, [3]float64{35, 16, 11}}} {
+		t.Logf("drag on the wings against drag in the Trefftz plane, %s, 4 rows: largest difference %.1f %% (%s); 8 rows: %.1f %%; 12 rows: %.1f %% (held: %v %%)", b.name, b.bounds[0].size, b.bounds[0].at, b.bounds[1].size, b.bounds[2].size, b.held)
+		for i, held := range b.held {
+			assert.LessOrEqual(t, b.bounds[i].size, held, b.bounds[i].at)
+		}
 	}
 }
 
@@ -529,6 +557,7 @@ func TestFiniteOrError(t *testing.T) {
 				s.Stations = append(s.Stations, station(
 					x+pick(0, 0, .5, 1e-12)*float64(j), float64(j)*pick(1, 1, 2, .01, 0), z+float64(j)*pick(0, 0, .1, 1, -1),
 					pick(1, 1, 1.5, 1e-5, 50), pick(0, 0, 3, -3, 40), vlm.Camber{Height: pick(0, 0, .05, -.05, .3), At: pick(.4, .5, .01, .99)}))
+				s.Stations[j].Thickness = pick(0, 0, .12, .3)
 			}
 			surfaces = append(surfaces, s)
 		}

@@ -165,6 +165,117 @@ func withReflection(ring []filament) []filament {
 	return ring
 }
 
+// plainSource is a source spread evenly from a to b, and whose local stream it follows:
+// its strength is the sum over the cells of weight times the stream there.
+type plainSource struct {
+	a, b   r3.Vec
+	weight map[int]float64 // by cell
+}
+
+// at is the velocity of the source per unit strength: an integral of 1/(4 pi r^2) along it
+// in closed form, in the plane of the source and the point, of which `along` is the first
+// direction.
+func (s plainSource) at(p r3.Vec) r3.Vec {
+	length := r3.Norm(r3.Sub(s.b, s.a))
+	along := r3.Scale(1/length, r3.Sub(s.b, s.a))
+	x := r3.Dot(r3.Sub(p, s.a), along)
+	off := r3.Sub(r3.Sub(p, s.a), r3.Scale(x, along))
+	d2 := r3.Norm2(off)
+	r1, r2 := math.Sqrt(d2+x*x), math.Sqrt(d2+(x-length)*(x-length))
+	v := r3.Scale((x/r1-(x-length)/r2)/d2, off)
+	v = r3.Add(v, r3.Scale(1/r2-1/r1, along))
+	return r3.Scale(1/(4*math.Pi*length), v)
+}
+
+func (s plainSource) reflected(flip func(r3.Vec) r3.Vec) plainSource {
+	return plainSource{flip(s.a), flip(s.b), s.weight}
+}
+
+// plainThickness is the thickness of the four-digit sections, in largest thicknesses.
+func plainThickness(x float64) float64 {
+	return (.2969*math.Sqrt(x) - .1260*x - .3516*math.Pow(x, 2) + .2843*math.Pow(x, 3) - .1036*math.Pow(x, 4)) / .1
+}
+
+// sources returns the images in the water of all sources, with the given refinement.
+func (r *plainFlow) sources(refinement []byte) (images []plainSource) {
+	im := r.l.imageFor(refinement)
+	for i := range r.l.grids {
+		for _, s := range r.strengths(i, im.grids[i], im.node) {
+			images = append(images, s.reflected(r.intoWater))
+			if r.l.mirror {
+				images = append(images, s.reflected(func(v r3.Vec) r3.Vec {
+					return r.intoWater(r3.Vec{X: v.X, Y: -v.Y, Z: v.Z})
+				}))
+			}
+		}
+	}
+	return images
+}
+
+func (r *plainFlow) intoWater(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: v.Y, Z: -v.Z - 2*r.height} }
+
+// strengths returns the sources of a surface in rows as fine as those of `fine`.
+func (r *plainFlow) strengths(surface int, fine grid, node points) (sources []plainSource) {
+	g := r.l.grids[surface]
+	firstStrip := 0
+	for _, o := range r.l.grids[:surface] {
+		firstStrip += o.strips
+	}
+	// Where the streams are known, and the polynomial through them at x.
+	var known []float64
+	for k := range g.rows {
+		x := (1 - math.Cos((float64(k)+.5)*math.Pi/float64(g.rows))) / 2
+		if r.l.rows == QuarterChord {
+			x = (float64(k) + .25) / float64(g.rows)
+		}
+		known = append(known, x)
+	}
+	through := func(k int, x float64, edge int) float64 {
+		if r.l.rows == QuarterChord { // half way between the neighbours
+			if edge == k || edge == k+1 {
+				return .5
+			}
+			return 0
+		}
+		p := 1.0
+		for i, at := range known {
+			if i != k {
+				p *= (x - at) / (known[k] - at)
+			}
+		}
+		return p
+	}
+	edge := func(k int) float64 {
+		if r.l.rows == QuarterChord {
+			return float64(k) / float64(fine.rows)
+		}
+		return math.Pow(math.Sin(float64(k)*math.Pi/2/float64(fine.rows)), 2)
+	}
+	for row := range fine.rows {
+		for j := range fine.strips {
+			n := func(j int) r3.Vec { return r.pitched(node.at(fine.node + row*(fine.strips+1) + j)) }
+			src := plainSource{a: n(j), b: n(j + 1), weight: map[int]float64{}}
+			strip := r.l.stripGeometry[firstStrip+j]
+			// Thickness and chord are linear between the stations.
+			c := r.l.stripColumn[firstStrip+j]
+			in, out := c.from.Thickness*c.from.Chord, c.to.Thickness*c.to.Chord
+			largest := in + c.eta*(out-in)
+			for k := range g.rows {
+				w := 0.0
+				if row < fine.rows-1 {
+					w += plainThickness(edge(row+1)) * through(k, edge(row+1), row+1)
+				}
+				if row > 0 {
+					w -= plainThickness(edge(row)) * through(k, edge(row), row)
+				}
+				src.weight[g.cell+k*g.strips+j] = w * largest * strip.Width
+			}
+			sources = append(sources, src)
+		}
+	}
+	return sources
+}
+
 // sheetRefinements are, per sheet, the refinements of the images that act on it.
 type sheetRefinements map[int][]byte
 
@@ -179,15 +290,21 @@ func refinementsAt(t *testing.T, l *Lattice, at Attitude) sheetRefinements {
 	return refine
 }
 
-// at returns what a ring induces at p, a point of a grid.
-func (r *plainFlow) at(ring int, p r3.Vec, g grid, refine sheetRefinements) (v r3.Vec) {
+// at returns what a ring induces at p, a point of a grid; its images act where it sees them.
+func (r *plainFlow) at(ring int, p, seen r3.Vec, g grid, refine sheetRefinements) (v r3.Vec) {
 	for _, t := range r.rings[ring] {
 		v = r3.Add(v, t.at(p, g.body))
 	}
 	if !math.IsInf(r.height, 1) {
-		for _, t := range r.inWater(refine[g.sheet])[ring] {
-			v = r3.Add(v, t.at(p, g.body))
-		}
+		v = r3.Add(v, r.vortexImages(ring, seen, refine[g.sheet]))
+	}
+	return v
+}
+
+// vortexImages returns what the image of a ring induces at p.
+func (r *plainFlow) vortexImages(ring int, p r3.Vec, refinement []byte) (v r3.Vec) {
+	for _, t := range r.inWater(refinement)[ring] {
+		v = r3.Add(v, t.at(p, 0))
 	}
 	return v
 }
@@ -199,29 +316,88 @@ func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Sol
 	onflow := func(p r3.Vec) r3.Vec {
 		return r3.Sub(r3.Vec{X: 1}, r3.Vec{X: pitchRate * p.Z, Z: rise - pitchRate*p.X})
 	}
-	a, b := mat.NewDense(n, n, nil), mat.NewVecDense(n, nil)
+	thick := l.thick && !math.IsInf(r.height, 1)
+	seenCtrl, seenMid := l.ctrl, l.mid
+	// The unknowns are the circulations and, if it is thick, the local streams.
+	m := n
+	if thick {
+		seenCtrl, seenMid = l.seenCtrl, l.seenMid
+		m = 2 * n
+	}
+	a, b := mat.NewDense(m, m, nil), mat.NewVecDense(m, nil)
+	sources := map[int][]plainSource{}
 	for i := range n {
-		p, normal := r.pitched(l.ctrl.at(i)), r.pitched(l.normal.at(i))
+		g := r.grid[i]
+		p, seen, normal := r.pitched(l.ctrl.at(i)), r.pitched(seenCtrl.at(i)), r.pitched(l.normal.at(i))
 		for j := range n {
-			a.Set(i, j, r3.Dot(normal, r.at(j, p, r.grid[i], refine)))
+			a.Set(i, j, r3.Dot(normal, r.at(j, p, seen, g, refine)))
 		}
 		b.SetVec(i, -r3.Dot(normal, onflow(p)))
+		if !thick {
+			continue
+		}
+		if sources[g.sheet] == nil {
+			sources[g.sheet] = r.sources(refine[g.sheet])
+		}
+		for _, s := range sources[g.sheet] {
+			for c, w := range s.weight {
+				a.Set(i, n+c, a.At(i, n+c)+w*r3.Dot(normal, s.at(seen)))
+			}
+		}
+	}
+	if thick {
+		basic := make([]float64, n) // local stream without images
+		for i := range n {
+			basic[i] = r3.Dot(r.pitched(l.tangent.at(i)), onflow(r.pitched(l.mid.at(l.bound[i]))))
+		}
+		for i := range n {
+			g := r.grid[i]
+			seen, tangent := r.pitched(seenMid.at(l.bound[i])), r.pitched(l.tangent.at(i))
+			stream := basic[i]
+			for _, s := range sources[g.sheet] {
+				for c, w := range s.weight {
+					stream += w * basic[c] * r3.Dot(tangent, s.at(seen))
+				}
+			}
+			a.Set(n+i, n+i, 1)
+			for j := range n {
+				a.Set(n+i, j, -r3.Dot(tangent, r.vortexImages(j, seen, refine[g.sheet])))
+			}
+			b.SetVec(n+i, stream)
+		}
 	}
 	var x mat.VecDense
 	if err := x.SolveVec(a, b); err != nil {
 		panic(err)
 	}
-	gamma := x.RawVector().Data
+	gamma, stream := x.RawVector().Data[:n], x.RawVector().Data[n:]
+	own := make([]float64, n) // strength of each cell's source
+	if thick {
+		for i, g := range l.grids {
+			for k, s := range r.strengths(i, g, l.node) {
+				for c, w := range s.weight {
+					own[g.cell+k] += w * stream[c]
+				}
+			}
+		}
+	}
 	s := &Solution{
 		Attitude: Attitude{r.height, r.pitch}, Gamma: gamma, Pressure: make([]float64, n),
 		Surfaces: make([]Load, len(l.surfaces)), Strips: make([]Strip, len(l.stripGeometry)),
 	}
 	for e, grid := range l.grid {
-		p, seg := r.pitched(l.mid.at(e)), r.pitched(l.seg.at(e))
+		p, seen, seg := r.pitched(l.mid.at(e)), r.pitched(seenMid.at(e)), r.pitched(l.seg.at(e))
 		v := onflow(p)
 		for j, g := range gamma {
-			v = r3.Add(v, r3.Scale(g, r.at(j, p, l.grids[grid], refine)))
+			v = r3.Add(v, r3.Scale(g, r.at(j, p, seen, l.grids[grid], refine)))
 		}
+		var images r3.Vec // of the sources
+		for _, s := range sources[l.grids[grid].sheet] {
+			for c, w := range s.weight {
+				images = r3.Add(images, r3.Scale(w*stream[c], s.at(seen)))
+			}
+		}
+		v = r3.Add(v, images)
 		g := 0.0
 		if c := l.plus[e]; c >= 0 {
 			g += gamma[c]
@@ -230,12 +406,18 @@ func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Sol
 			g -= gamma[c]
 		}
 		f := r3.Scale(2*g, r3.Cross(v, seg))
+		if c := l.cell[e]; c >= 0 {
+			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
+			if thick { // the force on the source
+				for j, g := range gamma {
+					images = r3.Add(images, r3.Scale(g, r.vortexImages(j, seen, refine[l.grids[grid].sheet])))
+				}
+				f = r3.Sub(f, r3.Scale(2*own[c], images))
+			}
+		}
 		s.Surfaces[l.grids[grid].surface].add(Load{f, r3.Cross(p, f)})
 		for _, st := range l.strip[e] {
 			s.Strips[st].Load.add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
-		}
-		if c := l.cell[e]; c >= 0 {
-			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
 		}
 	}
 	for i := range s.Surfaces {
@@ -306,6 +488,15 @@ func refCraft(t testing.TB) map[string]*Lattice {
 		}
 		return s
 	}
+	thick := func(s []Surface, thickness ...float64) []Surface {
+		for i := range s {
+			s[i].Stations = slices.Clone(s[i].Stations)
+			for j := range s[i].Stations {
+				s[i].Stations[j].Thickness = thickness[(i+j)%len(thickness)]
+			}
+		}
+		return s
+	}
 	list := map[string]struct {
 		s []Surface
 		o Options
@@ -323,6 +514,14 @@ func refCraft(t testing.TB) map[string]*Lattice {
 			{Name: "fin", Rows: 2, Strips: 2, Stations: []Station{sec(.1, 1, .05, 1.2, 3, .02), sec(.2, 1, -.12, 1, 3, .02)}},
 			{Name: "tail", Rows: 3, Strips: 3, Stations: []Station{sec(2.6, .3, .2, .7, 1, 0), sec(2.7, 1.1, .12, .5, 1, 0)}},
 		}},
+	}
+	for name, thickness := range map[string][]float64{
+		"tandem with tip plates": {.12}, "quarter chord": {.15, .09, .12}, "two halves, one heeled": {.1, 0},
+		"fins, joined off the plane of symmetry": {.12},
+	} {
+		c := list[name]
+		c.s = thick(slices.Clone(c.s), thickness...)
+		list[name+", thick"] = c
 	}
 	out := map[string]*Lattice{}
 	for name, c := range list {

@@ -171,15 +171,21 @@ func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, wate
 			}
 		}
 	}
-	if err := ws.a.factorize(c); err != nil {
-		return err
-	}
 	x := &ws.state
 	for i := range n {
 		nx, nz := p.normal.x[i], p.normal.z[i]
 		x[steady][i] = -nx
 		x[byHeaveRate][i] = nz
 		x[byPitchRate][i] = nx*p.ctrl.z[i] - nz*p.ctrl.x[i]
+	}
+	thick := water && p.l.thick
+	if thick {
+		if err := ws.thicken(c, p, height); err != nil {
+			return err
+		}
+	}
+	if err := ws.a.factorize(c); err != nil {
+		return err
 	}
 	if err := c.spend(2 * n * n); err != nil {
 		return err
@@ -200,12 +206,20 @@ func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, wate
 			x[byHeight][i] = -floats.Dot(ws.byZ[i*n:(i+1)*n], x[steady])
 		}
 	}
+	if thick {
+		if err := ws.thickenDerivatives(c, p, height); err != nil {
+			return err
+		}
+	}
 	for s := range x {
 		if s != steady {
 			if err := c.spend(2 * n * n); err != nil {
 				return err
 			}
 			ws.a.solve(x[s])
+			if thick {
+				ws.localStream(s, n)
+			}
 		}
 		for i, g := range x[s] {
 			ws.gamma[i*states+s] = g

@@ -3,6 +3,7 @@ package vlm
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -13,6 +14,7 @@ type Station struct {
 	Chord     float64 // m, > 0
 	Incidence float64 // rad, nose-up positive, about the leading edge
 	Camber    Camber
+	Thickness float64 // largest, in chords, of the form FourDigitThickness; 0 is thin, at most 0.3
 }
 
 // Point returns the mean line's point at xi chords from the leading edge.
@@ -29,7 +31,7 @@ func (s Station) tangent(xi float64) r3.Vec {
 	return r3.Vec{X: x*cos + z*sin, Z: z*cos - x*sin}
 }
 
-// Surface is a thin lifting surface, ruled between neighbouring stations: points
+// Surface is a lifting surface about its mean surface, ruled between neighbouring stations: points
 // at equal xi are joined by straight lines. Its normal is aft x (along the
 // stations), so a wing whose stations run to starboard lifts with positive
 // circulation.
@@ -49,6 +51,20 @@ func (s Surface) span(i int) float64 {
 	a, b := s.Stations[i].Point(.25), s.Stations[i+1].Point(.25)
 	return math.Hypot(b.Y-a.Y, b.Z-a.Z)
 }
+
+// level returns how level the surface lies at station i: the squared cosine of the dihedral,
+// the mean of both sides.
+func (s Surface) level(i int) float64 {
+	sum, n := 0.0, 0.0
+	for b := max(i-1, 0); b <= i && b+1 < len(s.Stations); b++ {
+		d := r3.Sub(s.Stations[b+1].Point(.25), s.Stations[b].Point(.25))
+		sum, n = sum+d.Y*d.Y/(d.Y*d.Y+d.Z*d.Z), n+1
+	}
+	return sum / n
+}
+
+// maxThickness bounds a section's thickness, in chords: the method is of the first order in it.
+const maxThickness = .3
 
 // maxCells bounds a lattice, so that a mistyped number cannot fill the memory: the
 // influence matrices grow with its square.
@@ -80,11 +96,19 @@ func (s Surface) check() error {
 		if st.Camber.Height != 0 && (st.Camber.At <= 0 || st.Camber.At >= 1) {
 			return fmt.Errorf("surface %q, station %d has its highest camber at %v chords; it must lie between 0 and 1", s.Name, i, st.Camber.At)
 		}
+		if !(st.Thickness >= 0 && st.Thickness <= maxThickness) {
+			return fmt.Errorf("surface %q, station %d has a thickness of %v chords; it must lie between 0 and %v", s.Name, i, st.Thickness, maxThickness)
+		}
 		if i > 0 && !(s.span(i-1) > 1e-9*st.Chord) {
 			return fmt.Errorf("surface %q: stations %d and %d lie at the same position across the stream; move them apart", s.Name, i-1, i)
 		}
 	}
 	return nil
+}
+
+// thick reports whether any station has a thickness.
+func (s Surface) thick() bool {
+	return slices.ContainsFunc(s.Stations, func(st Station) bool { return st.Thickness > 0 })
 }
 
 // sameSection reports whether two sections coincide to a millionth of the chord, which

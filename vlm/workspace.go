@@ -37,6 +37,8 @@ type workspace struct {
 	state    [states][]float64 // per cell, right-hand sides, then circulations
 	gamma    []float64         // cells x states, the same circulations
 
+	thick *thickStates // nil if all surfaces are thin
+
 	image         *pitchedImage // that acts on the current sheet
 	refinement    []byte        // per surface, which of the refinements
 	imageFilament []vec         // per filament of the image lattice, a kernel's result
@@ -58,6 +60,9 @@ func (ws *workspace) selectImage(p *PitchedLattice, sheet int, height float64) {
 	ws.strength = zeroed(ws.strength, 2*im.node.len())
 	ws.imageRing = zeroed(ws.imageRing, im.cells)
 	ws.imageGamma = zeroed(ws.imageGamma, im.cells)
+	if ws.thick != nil {
+		ws.thick.fine = zeroed(ws.thick.fine, im.cells)
+	}
 }
 
 // zeroed returns n zeros, in s if it is long enough.
@@ -100,6 +105,9 @@ func newWorkspace(l *Lattice) *workspace {
 	for s := range ws.state {
 		ws.state[s] = make([]float64, n)
 	}
+	if l.thick {
+		ws.thick = newThickStates(n)
+	}
 	return ws
 }
 
@@ -123,7 +131,7 @@ func (ws *workspace) legVelocities(p *PitchedLattice, x, y, z float64, body int,
 // point, reflected. In craft axes that point sinks at twice the heave and rotates
 // against the pitch.
 func (ws *workspace) imageAIC(p *PitchedLattice, i int, height float64) {
-	x, y, z := p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i]
+	x, y, z := p.seenCtrl.x[i], p.seenCtrl.y[i], p.seenCtrl.z[i]
 	k := &ws.aic
 	*k = aicKernel{v: ws.imageFilament, nx: p.normal.x[i], ny: p.normal.y[i], nz: -p.normal.z[i], tx: 2 * (z + height), tz: 2 * x}
 	ws.evaluateImage(p, x, y, -z-2*height, (*packedAICKernel)(k))
