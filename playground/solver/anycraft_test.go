@@ -86,6 +86,45 @@ func bend(rng *rand.Rand, c *gecp.Craft) {
 	v.SetFloat(odd[rng.IntN(len(odd))])
 }
 
+// spoil takes a part of a craft away, makes two of its wings alike, or adds wings.
+func spoil(rng *rand.Rand, c *gecp.Craft) {
+	w := &c.Wings[rng.IntN(len(c.Wings))]
+	switch rng.IntN(9) {
+	case 0:
+		c.Weights = nil
+	case 1:
+		c.Pilot = nil
+	case 2:
+		c.Tow = nil
+	case 3:
+		if n := rng.IntN(len(c.Floats) + 1); n > 0 {
+			c.Floats = c.Floats[:n]
+		} else {
+			c.Floats = nil
+		}
+	case 4:
+		c.Wings[len(c.Wings)-1].Name = w.Name
+	case 5: // another wing in the same place
+		again := *w
+		again.Name += " again"
+		c.Wings = append(c.Wings, again)
+	case 6: // a thin one
+		for i := range w.Stations {
+			w.Stations[i].Chord = .02
+		}
+	case 7:
+		w.Stations = w.Stations[:rng.IntN(len(w.Stations))]
+	case 8: // up to six
+		for i := len(c.Wings); i < 6; i++ {
+			more := c.Clone().Wings[rng.IntN(len(c.Wings))]
+			more.Name = fmt.Sprintf("more %d", i)
+			more.X += 4 * rng.Float64()
+			more.Z += .8 * rng.Float64()
+			c.Wings = append(c.Wings, more)
+		}
+	}
+}
+
 // floats calls a function for every number within a value.
 func floats(v reflect.Value, f func(reflect.Value)) {
 	switch v.Kind() {
@@ -119,7 +158,10 @@ func assertFinite(t *testing.T, what string, answers ...any) {
 	}
 }
 
-var noSentence = regexp.MustCompile(`%!|runtime error|goroutine|nil pointer|interface conversion|index out of range|\+Inf times|<nil>`)
+var noSentence = regexp.MustCompile(`%!|runtime error|goroutine|nil pointer|interface conversion|index out of range|<nil>|float64|\*?(gecp|tow|vlm|lake|motion)\.[A-Z]`)
+
+// noNumber is what no sentence says of finite questions.
+var noNumber = regexp.MustCompile(`[+-]Inf\b|\bNaN\b`)
 
 // refusedInASentence fails unless an error is one that a builder can read.
 func refusedInASentence(t *testing.T, what string, err error) {
@@ -152,10 +194,14 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 		text, _ := json.Marshal(c) // fails for what no file can hold
 		return fmt.Sprintf("%s at %v m/s, %v m, pilot %v: %.1500s", s, speed, clearance, pilotX, text)
 	}
+	finite := false // until the craft has passed its check
 	no := func(s string, err error) bool {
 		t.Helper()
 		if err != nil {
 			refusedInASentence(t, what(s), err)
+			if finite {
+				assert.NotRegexp(t, noNumber, err.Error(), what(s))
+			}
 		}
 		return err != nil
 	}
@@ -164,6 +210,7 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 		assert.Error(t, err, what("a model of a craft that does not pass its check"))
 		return
 	}
+	finite = !math.IsNaN(clearance)
 	var file bytes.Buffer
 	require.NoError(t, c.Write(&file), what("write"))
 	back, err := gecp.Read(&file)
@@ -204,6 +251,13 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 			assertFinite(t, what("imbalance"), i)
 			assert.NotRegexp(t, noSentence, i.Words(units.Metric))
 		}
+		if r, err := motion.MarginsAt(ctx, st, clearance, 0); !no("margins", err) {
+			assertFinite(t, what("margins"), r)
+			assert.NotRegexp(t, noSentence, r.Verdict(), what("margins"))
+		}
+		if d := st.Depression(b); true {
+			assertFinite(t, what("depression"), d)
+		}
 		if modes, err := motion.ModesAt(st, clearance); !no("modes", err) {
 			for _, o := range modes {
 				assertFinite(t, what("modes"), o)
@@ -242,6 +296,13 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 			}
 		}
 	}
+	if l, err := tow.FindLiftOff(ctx, m, 0, pilotX); !no("lift-off", err) {
+		assertFinite(t, what("lift-off"), l.Speed, l.Settle, l.SettleSpeed, l.Last)
+		assert.NotRegexp(t, noSentence, l.Words(units.Metric), what("lift-off"))
+	}
+	if x, ok, err := tow.EvenLiftOff(ctx, m, 0); !no("even lift-off", err) && ok {
+		assertFinite(t, what("even lift-off"), x)
+	}
 	if w, err := tow.FindWindow(ctx, m, 0, pilotX); !no("window", err) {
 		assertFinite(t, what("window"), w.From, w.To, w.Width())
 		assert.GreaterOrEqual(t, w.Width(), 0., what("window"))
@@ -261,7 +322,7 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 		return
 	}
 	d := new(Service)
-	for _, kind := range []string{"heights", "nearby", "pose"} {
+	for _, kind := range []string{"heights", "nearby", "towing", "csv", "pose", "leap", "margin"} {
 		text, err := json.Marshal(about(kind, c, map[string]any{"speed_mps": speed, "clearance_m": clearance, "pilot_x_m": pilotX}))
 		require.NoError(t, err)
 		out := d.Answer(ctx, text, nil)
@@ -271,10 +332,28 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 	}
 }
 
-// ask draws a craft and a question from a seed and puts the one to the other.
+// anyQuestion draws a craft and a question from a seed and puts the one to the other.
 func anyQuestion(t *testing.T, seed uint64) {
 	rng := rand.New(rand.NewPCG(seed, 12))
+	put(t, rng, anyCraft(rng))
+}
+
+// anySpoiltQuestion is anyQuestion for a craft that is spoilt.
+func anySpoiltQuestion(t *testing.T, seed uint64) {
+	rng := rand.New(rand.NewPCG(seed, 13))
 	c := anyCraft(rng)
+	spoil(rng, c)
+	put(t, rng, c)
+}
+
+// put draws a question and puts a craft to it.
+func put(t *testing.T, rng *rand.Rand, c *gecp.Craft) {
+	// A file knows no zero below zero.
+	floats(reflect.ValueOf(c).Elem(), func(v reflect.Value) {
+		if v.Float() == 0 {
+			v.SetFloat(0)
+		}
+	})
 	speed := 3 + 25*rng.Float64()
 	clearance := math.Pow(10, -2+2.3*rng.Float64())
 	if rng.IntN(20) == 0 {
@@ -289,4 +368,12 @@ func FuzzCraft(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(anyQuestion)
+}
+
+// FuzzSpoiltCraft does so with craft that lack a part, have one twice, or have many.
+func FuzzSpoiltCraft(f *testing.F) {
+	for seed := range uint64(3) {
+		f.Add(seed)
+	}
+	f.Fuzz(anySpoiltQuestion)
 }
