@@ -59,7 +59,10 @@ func (m *Model) Crossing(ctx context.Context, pitch float64) (Crossing, error) {
 			}
 			return !is[0], nil
 		})
-		return Crossing{Clearance: last, OK: true}, err
+		if err != nil {
+			return Crossing{}, err
+		}
+		return Crossing{Clearance: last, OK: true}, nil
 	}
 	return Crossing{Always: is[len(is)-1]}, nil
 }

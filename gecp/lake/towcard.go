@@ -157,8 +157,10 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 		}
 	}
 	var err error
-	t.Wake, err = tow.FindWakeLines(c, t.WakeAt)
-	return t, err
+	if t.Wake, err = tow.FindWakeLines(c, t.WakeAt); err != nil {
+		return nil, err
+	}
+	return t, nil
 }
 
 // startSteps is the number of steps over the pilot's travel in which a start is looked

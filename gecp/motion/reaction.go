@@ -370,8 +370,10 @@ func (t *trial) margins(clearance float64) (out Reaction, err error) {
 	if out.Knowing, err = t.best(false); err != nil {
 		return Reaction{}, err
 	}
-	out.Seeing, err = t.best(true)
-	return out, err
+	if out.Seeing, err = t.best(true); err != nil {
+		return Reaction{}, err
+	}
+	return out, nil
 }
 
 // ReactionAt is MarginsAt with what would save a person of a quick delay: less travel or
@@ -407,7 +409,10 @@ func ReactionAt(ctx context.Context, t tow.SteadyTow, clearance, limit float64) 
 		k, at := v/travel, f.start.Pilot.X
 		f.fwd, f.aft = at+k*(p.XForward-at), at+k*(p.XAft-at)
 	})
-	return out, err
+	if err != nil {
+		return Reaction{}, err
+	}
+	return out, nil
 }
 
 // least looks for the least of something that saves a pilot, from the craft's own

@@ -146,6 +146,9 @@ const maxGain = 5
 // to a gain of 5 m/s, which is then returned. It returns an error if the context is
 // cancelled or the calculation fails.
 func (t SteadyTow) SpeedGain(ctx context.Context, b Trim) (gain float64, ok bool, err error) {
+	if err := ctx.Err(); err != nil {
+		return 0, false, err
+	}
 	if !b.HeightStable || !b.Pilot.OK {
 		return 0, true, nil
 	}
@@ -185,7 +188,10 @@ func (t SteadyTow) SpeedGain(ctx context.Context, b Trim) (gain float64, ok bool
 		}
 		if is {
 			v, _, err = bisect.Edge(v, hi, foldSharp, lost)
-			return v - v0, true, err
+			if err != nil {
+				return 0, false, err
+			}
+			return v - v0, true, nil
 		}
 	}
 	return top - v0, false, nil

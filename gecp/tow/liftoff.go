@@ -71,11 +71,11 @@ func FindLiftOff(ctx context.Context, m *gecp.Map, density, pilotX float64) (Lif
 	l := LiftOff{Pilot: pilotX}
 	c := m.Model().Craft()
 	if err := c.Require(gecp.BlockWeights, gecp.BlockTow, gecp.BlockPilot, gecp.BlockFloats); err != nil {
-		return l, err
+		return LiftOff{}, err
 	}
 	still, err := newSteadyTow(m, c, gecp.Freestream{Speed: liftOffStep, Density: density})
 	if err != nil {
-		return l, err
+		return LiftOff{}, err
 	}
 	at := func(speed float64) (OnFloats, error) {
 		if err := ctx.Err(); err != nil {
@@ -90,7 +90,7 @@ func FindLiftOff(ctx context.Context, m *gecp.Map, density, pilotX float64) (Lif
 	// tipped puts a craft that turns out of the map into the answer.
 	tipped := func(speed float64, err error) (LiftOff, error) {
 		if _, ok := err.(*TipError); !ok {
-			return l, err
+			return LiftOff{}, err
 		}
 		l.Last, l.Err = speed, err
 		return l, nil
@@ -125,14 +125,14 @@ func FindLiftOff(ctx context.Context, m *gecp.Map, density, pilotX float64) (Lif
 	l.SettleSpeed = l.Speed + pastLiftOff
 	past, err := still.At(l.SettleSpeed)
 	if err != nil {
-		return l, err
+		return LiftOff{}, err
 	}
 	all, err := past.TrimCurve()
 	if cannotFly(err) { // too fast for the map: no height there
 		return l, nil
 	}
 	if err != nil {
-		return l, err
+		return LiftOff{}, err
 	}
 	clear, ok := all.AboveFloats()
 	if !ok { // a float still touches the water at every height that carries the weight
@@ -140,7 +140,7 @@ func FindLiftOff(ctx context.Context, m *gecp.Map, density, pilotX float64) (Lif
 	}
 	held, err := clear.Equilibria(pilotX)
 	if err != nil {
-		return l, err
+		return LiftOff{}, err
 	}
 	for _, h := range held {
 		if h.HeightStable {

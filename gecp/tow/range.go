@@ -160,13 +160,25 @@ func (r Rules) Checked() (Rules, error) {
 // be towed is no error but a range that is not OK.
 func (t SteadyTow) Range(ctx context.Context, rules Rules) (Range, error) {
 	rules, err := rules.Checked()
-	r := Range{Tow: t, Rules: rules}
 	if err != nil {
-		return r, err
+		return Range{}, err
 	}
+	r, err := t.rangeBy(ctx, rules)
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		return Range{}, err // nothing half done may pass for an answer
+	}
+	return r, nil
+}
+
+// rangeBy is Range with the rules checked.
+func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
+	r := Range{Tow: t, Rules: rules}
 	none := func(why NoRange) (Range, error) {
 		r.None = why
-		return r, ctx.Err()
+		return r, nil
 	}
 	all, err := t.TrimCurve()
 	if cannotFly(err) {
@@ -237,7 +249,7 @@ func (t SteadyTow) Range(ctx context.Context, rules Rules) (Range, error) {
 		}
 	}
 	r.widen(r.High)
-	return r, r.strips(ctx)
+	return r, r.strips()
 }
 
 // inRange reports whether a trim may be part of a towing range: the craft holds it by
@@ -336,7 +348,7 @@ func (r *Range) reaction(ctx context.Context) (Limit, error) {
 }
 
 // strips fills in the most loaded strip.
-func (r *Range) strips(ctx context.Context) error {
+func (r *Range) strips() error {
 	for _, b := range []Trim{r.Low, r.High} {
 		s, ok, err := r.Tow.m.CriticalStrip(b.Clearance, b.Pitch)
 		if err != nil {
@@ -346,5 +358,5 @@ func (r *Range) strips(ctx context.Context) error {
 			r.Strip, r.HasStrip = s, true
 		}
 	}
-	return ctx.Err()
+	return nil
 }

@@ -1,0 +1,26 @@
+package lake
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/internal/canceltest"
+)
+
+func TestTheCardStopsWhenCancelled(t *testing.T) {
+	for _, r := range crafts.All() {
+		if r.Key != "teal-tandem" {
+			continue
+		}
+		m, err := r.Craft.BuildMap(t.Context(), gecp.MapOptions{Heights: 4, Pitches: 4})
+		require.NoError(t, err)
+		o := TowCardOptions{Top: 12}
+		canceltest.Stops(t, func(ctx context.Context) (*TowCard, error) { return NewTowCard(ctx, m, o) })
+		return
+	}
+	t.Fatal("no such craft")
+}
