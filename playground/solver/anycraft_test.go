@@ -34,7 +34,7 @@ func anyCraft(rng *rand.Rand) *gecp.Craft {
 	if rng.IntN(2) == 0 { // a craft of its own
 		c = &gecp.Craft{Name: "drawn", ParasiteArea: between(.05, .6)}
 		x := 0.
-		for i := range 1 + rng.IntN(3) {
+		for i := range 1 + rng.IntN(6) {
 			w := gecp.Wing{
 				Name: fmt.Sprintf("wing %d", i+1), X: x, Z: between(-.2, .6), IncidenceDeg: between(-1, 8),
 				Camber: gecp.Camber{Height: between(0, .05), At: between(.2, .6)}, Thickness: between(.05, .15),
@@ -69,6 +69,9 @@ func anyCraft(rng *rand.Rand) *gecp.Craft {
 			bend(rng, c)
 		}
 	}
+	if rng.IntN(8) == 0 {
+		spoil(rng, c)
+	}
 	return c
 }
 
@@ -84,6 +87,33 @@ func bend(rng *rand.Rand, c *gecp.Craft) {
 	v := fields[rng.IntN(len(fields))]
 	odd := []float64{0, -1, 1e-9, 1e9, -v.Float(), 10 * v.Float(), .1 * v.Float(), math.NaN(), math.Inf(1), v.Float() + .3, 3 * v.Float()}
 	v.SetFloat(odd[rng.IntN(len(odd))])
+}
+
+// spoil takes a part of a craft away, or makes two of its wings alike.
+func spoil(rng *rand.Rand, c *gecp.Craft) {
+	w := &c.Wings[rng.IntN(len(c.Wings))]
+	switch rng.IntN(8) {
+	case 0:
+		c.Weights = nil
+	case 1:
+		c.Pilot = nil
+	case 2:
+		c.Tow = nil
+	case 3:
+		c.Floats = c.Floats[:rng.IntN(len(c.Floats)+1)]
+	case 4:
+		c.Wings[len(c.Wings)-1].Name = w.Name
+	case 5: // another wing in the same place
+		again := *w
+		again.Name += " again"
+		c.Wings = append(c.Wings, again)
+	case 6: // a thin one
+		for i := range w.Stations {
+			w.Stations[i].Chord = .02
+		}
+	case 7:
+		w.Stations = w.Stations[:rng.IntN(len(w.Stations))]
+	}
 }
 
 // floats calls a function for every number within a value.
@@ -119,7 +149,7 @@ func assertFinite(t *testing.T, what string, answers ...any) {
 	}
 }
 
-var noSentence = regexp.MustCompile(`%!|runtime error|goroutine|nil pointer|interface conversion|index out of range|\+Inf times|<nil>`)
+var noSentence = regexp.MustCompile(`%!|runtime error|goroutine|nil pointer|interface conversion|index out of range|<nil>|[+-]Inf\b|\bNaN\b|float64|\*?(gecp|tow|vlm|lake|motion)\.[A-Z]`)
 
 // refusedInASentence fails unless an error is one that a builder can read.
 func refusedInASentence(t *testing.T, what string, err error) {
@@ -204,6 +234,13 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 			assertFinite(t, what("imbalance"), i)
 			assert.NotRegexp(t, noSentence, i.Words(units.Metric))
 		}
+		if r, err := motion.MarginsAt(ctx, st, clearance, 0); !no("margins", err) {
+			assertFinite(t, what("margins"), r)
+			assert.NotRegexp(t, noSentence, r.Verdict(), what("margins"))
+		}
+		if d := st.Depression(b); true {
+			assertFinite(t, what("depression"), d)
+		}
 		if modes, err := motion.ModesAt(st, clearance); !no("modes", err) {
 			for _, o := range modes {
 				assertFinite(t, what("modes"), o)
@@ -242,6 +279,13 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 			}
 		}
 	}
+	if l, err := tow.FindLiftOff(ctx, m, 0, pilotX); !no("lift-off", err) {
+		assertFinite(t, what("lift-off"), l.Speed, l.Settle, l.SettleSpeed, l.Last)
+		assert.NotRegexp(t, noSentence, l.Words(units.Metric), what("lift-off"))
+	}
+	if x, ok, err := tow.EvenLiftOff(ctx, m, 0); !no("even lift-off", err) && ok {
+		assertFinite(t, what("even lift-off"), x)
+	}
 	if w, err := tow.FindWindow(ctx, m, 0, pilotX); !no("window", err) {
 		assertFinite(t, what("window"), w.From, w.To, w.Width())
 		assert.GreaterOrEqual(t, w.Width(), 0., what("window"))
@@ -261,7 +305,7 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 		return
 	}
 	d := new(Service)
-	for _, kind := range []string{"heights", "nearby", "pose"} {
+	for _, kind := range []string{"heights", "nearby", "towing", "csv", "pose", "leap", "margin"} {
 		text, err := json.Marshal(about(kind, c, map[string]any{"speed_mps": speed, "clearance_m": clearance, "pilot_x_m": pilotX}))
 		require.NoError(t, err)
 		out := d.Answer(ctx, text, nil)
