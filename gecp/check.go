@@ -248,7 +248,15 @@ func (c *Craft) wingName(i int) string {
 	return fmt.Sprintf("wing %d", i+1)
 }
 
-func num(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+func num(v float64) string {
+	switch {
+	case math.IsNaN(v):
+		return "not a number"
+	case math.IsInf(v, 0):
+		return "infinite"
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
 
 // check adds the problems of the craft to those there are.
 func (k *checker) check() {

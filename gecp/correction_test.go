@@ -67,7 +67,7 @@ func TestCorrectionInTheFile(t *testing.T) {
 		assert.Contains(t, p[0].Text, r.says, r.block)
 	}
 	c.Correction.LiftFactor = math.NaN()
-	assert.ErrorContains(t, c.Check(), "lift_factor is NaN")
+	assert.ErrorContains(t, c.Check(), "lift_factor is not a number")
 }
 
 func TestCorrectionWords(t *testing.T) {

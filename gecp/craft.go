@@ -10,7 +10,7 @@ const G = 9.80665
 
 // Craft mirrors the craft file: its fields are the file's keys, in the file's
 // units. Weights, Pilot, Tow, Floats, ParasiteArea and Correction may be absent (zero); a
-// question that needs one says so through [Craft.Need]. A Craft from [Read] has
+// question that needs one says so through [Craft.Require]. A Craft from [Read] has
 // passed [Craft.Check]; one built in Go should be put to it.
 type Craft struct {
 	Name         string   `json:"name"`
@@ -138,7 +138,7 @@ func (c *Craft) Mass() float64 {
 // the pilot's at pilotX metres aft of the datum. pilotX is not held to the
 // pilot's travel, and not looked at where the craft has no pilot. A craft
 // without any mass has no centre of gravity: (0, 0) stands for it, and
-// [Craft.Need] of [PartWeights] tells.
+// [Craft.Require] of [BlockWeights] tells.
 func (c *Craft) CG(pilotX float64) (x, z float64) {
 	var m float64
 	add := func(mass, atX, atZ float64) {

@@ -258,7 +258,7 @@ func TestWriteRefusesNaN(t *testing.T) {
 	c.Wings[1].Z = math.NaN()
 	var b bytes.Buffer
 	err := c.Write(&b)
-	assert.ErrorContains(t, err, `wings[1].z_m: wing "rear": z_m is NaN`)
+	assert.ErrorContains(t, err, `wings[1].z_m: wing "rear": z_m is not a number`)
 	assert.Zero(t, b.Len(), "nothing is half written")
 
 	// A craft still in work is written as it stands.

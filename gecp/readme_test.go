@@ -9,14 +9,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/groundeffect/internal/readmetest"
+	"example.org/groundeffect/testdata/readme"
 )
 
 // TestReadmeTellsWhatTheMeshStudyPrints holds README's table of meshes, but for the
 // times, to the study, and to it what README and DefaultMesh say of all ready craft.
 func TestReadmeTellsWhatTheMeshStudyPrints(t *testing.T) {
-	printed := readmetest.Printed(t, "^TestMeshStudy$")
-	rows := readmetest.Table(t, "rows x strips a half wing")
+	printed := readme.Printed(t, "^TestMeshStudy$")
+	rows := readme.Table(t, "rows x strips a half wing")
 	line := regexp.MustCompile(`(\S+)\.json +(\d+) x +(\d+) +(\d+) cells +clearance 0.1 m: lift (\S+) % CP (\S+) % +0.5 m: lift (\S+) % CP (\S+) %`)
 	var lift, cp float64
 	told := 0

@@ -19,7 +19,7 @@ func DefaultClearances() []float64 {
 type SweepQuestion struct {
 	Speed            float64   // m/s, above 0
 	Pitch            float64   // rad, nose-up, about the datum
-	Density          float64   // of the air, kg/m3; 0 is Density
+	Density          float64   // of the air, kg/m3; 0 is AirDensity
 	Clearances       []float64 // m, each above 0; nil is DefaultClearances
 	MomentX, MomentZ float64   // the point moments are taken about, craft axes, m; zero is the datum
 }

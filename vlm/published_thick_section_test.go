@@ -106,16 +106,16 @@ func TestMaxGapFill(t *testing.T) {
 	const held = .04
 	var lift, moment, beyond worst
 	for _, m := range []float64{0, .02, .04} {
-		for _, thickness := range []float64{.09, .12, .15} {
+		for _, thickness := range []float64{.09, .15} {
 			s := section{vlm.Camber{Height: m, At: .4}, thickness}
 			p := thickPlate(t, s)
-			for _, angle := range []float64{0, 2, 4, 8} {
+			for _, angle := range []float64{0, 3, 8} {
 				if m == 0 && angle == 0 {
 					continue
 				}
 				free := s.converged(t, freeAir, angle*deg)
 				cl0, _, cp0 := p.at(t, freeAir, angle*deg)
-				for _, h := range []float64{.05, .07, .1, .15, .2, .3, .5} {
+				for _, h := range []float64{.05, .07, .1, .2, .4} {
 					fill := p.GapFill(vlm.Attitude{Height: h, Pitch: angle * deg})[0]
 					if fill >= 1 {
 						continue

@@ -8,14 +8,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"example.org/groundeffect/internal/readmetest"
+	"example.org/groundeffect/testdata/readme"
 )
 
 // TestReadmeTellsWhatTheChecksPrint holds each largest difference of README's table to
 // the check that computes it, digit for digit.
 func TestReadmeTellsWhatTheChecksPrint(t *testing.T) {
-	printed := readmetest.Printed(t, "^TestPublished")
-	rows := readmetest.Table(t, "check | source")
+	printed := readme.Printed(t, "^TestPublished")
+	rows := readme.Table(t, "check | source")
 	for _, c := range []struct{ row, line, cell string }{
 		{"swept wing, four horseshoes a half wing", `check 1 .*?difference (\S+) in`, "$1 of 0.03: all digits given"},
 		{"square wing, lift slope", `check 2 .*?difference (\S+ %)`, "$1"},

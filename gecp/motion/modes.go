@@ -106,7 +106,7 @@ func (l LongitudinalModel) matrix() *mat.Dense {
 // Linearize returns the motion close to the steady state at a clearance, m, the
 // pilot held in place: the map's derivatives carried over from the datum to the
 // centre of gravity, friction, line and apparent mass included, with surge where
-// the craft file gives the line a stiffness. The errors are those of Balance.
+// the craft file gives the line a stiffness. The errors are those of tow.SteadyTow.Trim.
 func Linearize(t tow.SteadyTow, clearance float64) (LongitudinalModel, error) {
 	b, err := t.Trim(clearance)
 	if err != nil {
@@ -221,7 +221,7 @@ func (l LongitudinalModel) Modes() ([]Mode, error) {
 }
 
 // ModesAt returns the modes of the steady state at a clearance, m, the fastest
-// growing first. The errors are those of Balance.
+// growing first. The errors are those of tow.SteadyTow.Trim.
 func ModesAt(t tow.SteadyTow, clearance float64) ([]Mode, error) {
 	l, err := Linearize(t, clearance)
 	if err != nil {

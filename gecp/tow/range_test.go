@@ -367,3 +367,16 @@ func TestRangeWords(t *testing.T) {
 	r.Low.Pilot, r.High.Pilot = gecp.Position{}, gecp.Position{}
 	assert.NotContains(t, r.String(), "pilot")
 }
+
+// The ends of what a rule may be are good values.
+func TestRulesAtTheirEnds(t *testing.T) {
+	for _, r := range []Rules{{OwnLimit: 100}, {SelfHoldingMargin: 10}, {ReachMargin: 10}, {MinReaction: 2}, {OwnLimit: 1e-9}} {
+		got, err := r.Checked()
+		assert.NoError(t, err, "%+v", r)
+		assert.Positive(t, got.OwnLimit)
+	}
+	for _, r := range []Rules{{OwnLimit: 100.1}, {SelfHoldingMargin: 10.1}, {ReachMargin: 10.1}, {MinReaction: 2.1}, {OwnLimit: -1}, {MinReaction: math.NaN()}} {
+		_, err := r.Checked()
+		assert.ErrorContains(t, err, "give one above 0", "%+v", r)
+	}
+}

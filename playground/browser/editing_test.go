@@ -167,6 +167,7 @@ func TestWingsComeAndGo(t *testing.T) {
 }
 
 func TestPinComparesWithThePresentCraft(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	b.do(chromedp.Click("#pin"))

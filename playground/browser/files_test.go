@@ -140,6 +140,7 @@ func TestKeepsPicturesAndTables(t *testing.T) {
 }
 
 func TestTowCard(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "dark", "")
 	b.do(chromedp.Click("#card"))
@@ -160,6 +161,7 @@ func TestTowCard(t *testing.T) {
 }
 
 func TestLinkCarriesTheCraft(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	js[bool](b, `const s = document.getElementById("ready"); s.selectedIndex = 2; s.dispatchEvent(new Event("change")); return true;`)

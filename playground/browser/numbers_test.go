@@ -58,6 +58,7 @@ func TestPageShowsTheLibrarysNumbers(t *testing.T) {
 }
 
 func TestPressuresAsTables(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	type sheet struct {
@@ -86,6 +87,7 @@ func TestPressuresAsTables(t *testing.T) {
 
 // The picture names the let-go height as the sentence does, rounded down, in both units.
 func TestPictureAndSentenceNameOneHeight(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	js[bool](b, `const s = document.getElementById("ready"); s.value = "teal-tandem"; s.dispatchEvent(new Event("change")); return true;`)

@@ -12,6 +12,7 @@ import (
 )
 
 func TestAnyStaticHostWillDo(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	root, err := browser()
 	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
@@ -28,6 +29,7 @@ func TestAnyStaticHostWillDo(t *testing.T) {
 }
 
 func TestWorksWithoutNetwork(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	root, err := browser()
 	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
