@@ -29,8 +29,12 @@
 //
 // # Limits
 //
-// Ideal flow about thin wings at modest angles over flat water: no thickness, no
-// friction, no stall, no waves, no gusts.
+// Ideal flow about wings at modest angles over flat water: no friction, no stall, no
+// waves, no gusts. In free air a wing counts as thin: the boundary layer takes away what
+// its thickness would add (NACA Report 824, from memory). Over the water the image of the
+// thickness is counted where a station has one: sources on the mean surface, as strong as
+// the change along the chord of thickness times the local stream. [MaxGapFill] says how
+// far that holds.
 //
 // Sources: Katz and Plotkin, Low-Speed Aerodynamics, 2nd ed., ch. 10 and 12
 // (vortex filaments, rings, images); Lan, J. Aircraft 11 (1974) (semicircle

@@ -138,8 +138,11 @@ func FitLog(ctx context.Context, m *gecp.Map, runs []Run, o FitOptions) (*Fit, e
 		}
 		err := f.fit(ctx, &p, list)
 		var re *runError
-		if !errors.As(err, &re) {
-			return f, err
+		switch {
+		case err == nil:
+			return f, nil
+		case !errors.As(err, &re):
+			return nil, err
 		}
 		// A run that has no trim as the parameters move is taken out.
 		f.Outliers = append(f.Outliers, Outlier{runs[re.run].Line, "with the correction that the other runs ask for, " + re.err.Error()})

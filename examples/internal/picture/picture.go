@@ -90,6 +90,9 @@ func (p Picture) WriteSVG(w io.Writer) error {
 	right := plain
 	if len(p.Lines) > 0 {
 		right = named
+		for _, l := range p.Lines { // wide letters need more room than the mean
+			right = max(right, 8+1.25*letter*p.TextSize*float64(utf8.RuneCountInString(l.Name)))
+		}
 	}
 	lo, hi := p.extent()
 	scale := (width - left - right) / (hi - lo)
