@@ -184,6 +184,7 @@ func TestPinComparesWithThePresentCraft(t *testing.T) {
 func TestProblemsStandBesideTheirControl(t *testing.T) {
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
+	b.complete()
 	before := js[string](b, drawn)
 
 	b.set("wings[0].stations[1].chord_m", "0")
@@ -222,14 +223,14 @@ func TestAtRestTheWayThereIsForgotten(t *testing.T) {
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	b.set("speed_mps", "50") // as typed: the page keeps it to a millionth of a m/s
-	b.settle()
+	b.complete()
 	b.set("wings[0].incidence_deg", "4.7") // of these wings a coarse map comes first
-	b.settle()
+	b.complete()
 	seen := js[string](b, shown)
 	b.set("speed_mps", "44") // of these the fine one is there
-	b.settle()
+	b.complete()
 	assert.False(t, seen == js[string](b, shown), "at another speed all is the same")
 	b.set("speed_mps", "50")
-	b.settle()
+	b.complete()
 	assert.True(t, seen == js[string](b, shown), "at the same speed something is another")
 }

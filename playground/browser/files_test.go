@@ -170,8 +170,10 @@ func TestLinkCarriesTheCraft(t *testing.T) {
 	b.set("speed_mps", "51.3")
 	b.set("clearance_m", "0.21")
 	b.settle()
+	b.complete()
 	fragment, sent := b.link()
 	other := open(t, 1440, 900, "light", fragment)
+	other.complete()
 	_, got := other.link()
 	assert.JSONEq(t, string(sent.Craft), string(got.Craft))
 	sent.Craft, got.Craft = nil, nil
