@@ -66,11 +66,11 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	}
 }
 
-// writeCSV prints SI values; a position that does not exist is an empty field.
+// writeCSV prints SI values; a position that does not exist is an empty field. Others read
+// this table, so its columns stay these.
 func writeCSV(out io.Writer, rows []gecp.SweepRow) error {
 	w := csv.NewWriter(out)
-	w.Write([]string{"clearance_m", "height_m", "pitch_deg", "lift_N", "induced_drag_N", "moment_Nm", "cp_m", "pitch_neutral_m", "height_neutral_m",
-		"height_stability_margin_m", "close_to_the_water", "friction_drag_N", "parasite_drag_N", "most_loaded_wing", "section_lift", "section_lift_limit"})
+	w.Write([]string{"clearance_m", "height_m", "pitch_deg", "lift_N", "induced_drag_N", "moment_Nm", "cp_m", "pitch_neutral_m", "height_neutral_m"})
 	num := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 	at := func(p gecp.Position) string {
 		if !p.OK {
@@ -79,8 +79,7 @@ func writeCSV(out io.Writer, rows []gecp.SweepRow) error {
 		return num(p.X)
 	}
 	for _, r := range rows {
-		w.Write([]string{num(r.Clearance), num(r.Height), num(gecp.Degrees(r.Pitch)), num(r.Lift), num(r.InducedDrag), num(r.Moment), at(r.CP), at(r.PitchNeutral), at(r.HeightNeutral),
-			at(r.HeightStabilityMargin), strconv.FormatBool(r.Close), num(r.FrictionDrag), num(r.ParasiteDrag), command.Formula(r.CriticalStrip.Wing), num(r.CriticalStrip.LiftCoefficient), num(r.CriticalStrip.Limit)})
+		w.Write([]string{num(r.Clearance), num(r.Height), num(gecp.Degrees(r.Pitch)), num(r.Lift), num(r.InducedDrag), num(r.Moment), at(r.CP), at(r.PitchNeutral), at(r.HeightNeutral)})
 	}
 	w.Flush()
 	return w.Error()

@@ -54,6 +54,7 @@ func table(t *testing.T, out string) [][]string {
 func TestCSV(t *testing.T) {
 	rows := table(t, sweep(t, "-csv", "-clearances", "0.1, 0.4,1", "-pitch", "2", "-speed", "10"))
 	require.Len(t, rows, 4)
+	assert.Equal(t, "clearance_m,height_m,pitch_deg,lift_N,induced_drag_N,moment_Nm,cp_m,pitch_neutral_m,height_neutral_m", strings.Join(rows[0], ","))
 	column := map[string]int{}
 	for i, name := range rows[0] {
 		column[name] = i
@@ -71,29 +72,8 @@ func TestCSV(t *testing.T) {
 		for name, v := range map[string]float64{
 			"clearance_m": r.Clearance, "height_m": r.Height, "pitch_deg": gecp.Degrees(r.Pitch), "lift_N": r.Lift, "induced_drag_N": r.InducedDrag,
 			"moment_Nm": r.Moment, "cp_m": r.CP.X, "pitch_neutral_m": r.PitchNeutral.X, "height_neutral_m": r.HeightNeutral.X,
-			"height_stability_margin_m": r.HeightStabilityMargin.X, "friction_drag_N": r.FrictionDrag, "parasite_drag_N": r.ParasiteDrag,
-			"section_lift": r.CriticalStrip.LiftCoefficient, "section_lift_limit": r.CriticalStrip.Limit,
 		} {
 			assert.Equal(t, v, number(row, name), name)
-		}
-		assert.Equal(t, strconv.FormatBool(i == 0), row[column["close_to_the_water"]])
-		assert.Equal(t, r.CriticalStrip.Wing, row[column["most_loaded_wing"]])
-	}
-}
-
-// A name that a spreadsheet would take for a formula is none in the table.
-func TestFormulasAreDefused(t *testing.T) {
-	c := gecp.Demo()
-	c.Wings[0].Name, c.Wings[1].Name = "=HYPERLINK(1)", "@x"
-	var b bytes.Buffer
-	require.NoError(t, c.Write(&b))
-	name := filepath.Join(t.TempDir(), "craft.json")
-	require.NoError(t, os.WriteFile(name, b.Bytes(), 0o600))
-	for _, row := range table(t, sweep(t, "-csv", "-craft", name))[1:] {
-		for _, field := range row {
-			if _, err := strconv.ParseFloat(field, 64); err != nil && field != "" {
-				assert.NotContains(t, "=+-@", field[:1], "%v", row)
-			}
 		}
 	}
 }

@@ -235,12 +235,6 @@ func TestDrawings(t *testing.T) {
 	}
 }
 
-func TestFormula(t *testing.T) {
-	for in, want := range map[string]string{"": "", "front": "front", "=1+1": "'=1+1", "-x": "'-x", "@a": "'@a", "+b": "'+b", "a=b": "a=b"} {
-		assert.Equal(t, want, Formula(in))
-	}
-}
-
 func TestStatus(t *testing.T) {
 	var s status
 	s.set("fitting", 0)

@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 )
 
 // Outputs are the files that a program writes.
@@ -107,13 +106,4 @@ func (o Outputs) put(name string, text []byte) (err error) {
 	}
 	o.p.used = append(o.p.used, name)
 	return os.Rename(f.Name(), name)
-}
-
-// Formula keeps a name from being read as a formula by a spreadsheet: one that begins as
-// formulas do gets an apostrophe before it.
-func Formula(name string) string {
-	if strings.IndexAny(name, "=+-@\t\r") == 0 {
-		return "'" + name
-	}
-	return name
 }
