@@ -21,6 +21,13 @@ func (e *ResultError) Error() string {
 // makes a result absurd.
 const absurdLift = 10
 
+// dragMissed is the part of the lift by which a mesh may miss the induced drag.
+const dragMissed = 1e-3
+
+// DragPossible reports whether the lift may have the induced drag: it is not below zero,
+// but for a thousandth of the lift that the mesh may miss.
+func (l LoadsPerQ) DragPossible() bool { return l.Drag >= -dragMissed*math.Abs(l.Lift) }
+
 // checkResult returns a *ResultError for loads that no wing can have: a lift far beyond
 // what the sections could carry, or an induced drag below zero.
 func (m *Model) checkResult(s *vlm.Solution, clearance float64) error {
@@ -28,11 +35,11 @@ func (m *Model) checkResult(s *vlm.Solution, clearance float64) error {
 	for i, w := range m.shape.Wings {
 		carry += w.Area * sectionLimit(m.craft.Wings[i].Thickness)
 	}
-	lift, drag := s.Total.Lift(), s.Total.Drag()
+	l := LoadsPerQ{Lift: s.Total.Lift(), Drag: s.Total.Drag()}
 	switch {
-	case !(math.Abs(lift) <= absurdLift*carry):
-		return &ResultError{clearance, s.Pitch, fmt.Sprintf("the lift comes out as %.0f times what the wings' sections can carry; the calculation means nothing there: look for a chord, a place or an incidence that is off by a factor", math.Abs(lift)/carry)}
-	case drag < -1e-3*math.Abs(lift):
+	case !(math.Abs(l.Lift) <= absurdLift*carry):
+		return &ResultError{clearance, s.Pitch, fmt.Sprintf("the lift comes out as %.0f times what the wings' sections can carry; the calculation means nothing there: look for a chord, a place or an incidence that is off by a factor", math.Abs(l.Lift)/carry)}
+	case !l.DragPossible():
 		return &ResultError{clearance, s.Pitch, "the induced drag comes out below zero, which cannot be; a wing is too close to the water or to another wing for this mesh: ask for more clearance or a finer mesh"}
 	}
 	return nil

@@ -112,15 +112,11 @@ const closed = 1e-3
 // that can be. It begins at the pitch given.
 func (t *SteadyTow) carry(clearance, pitch float64) (p gecp.MapPoint, f forces, err error) {
 	p, f, err = t.lowest(clearance, pitch)
-	if err == nil && !dragCanBe(p.Lift, p.Drag) {
+	if err == nil && !p.DragPossible() {
 		err = ErrInducedDrag
 	}
 	return p, f, err
 }
-
-// dragCanBe reports whether a lift may have an induced drag: it is not below zero, but
-// for a thousandth of the lift that the mesh may miss.
-func dragCanBe(lift, inducedDrag float64) bool { return inducedDrag >= -1e-3*math.Abs(lift) }
 
 // lowest finds the lowest pitch at which the upward forces cancel. Close to the water, where the lowest point jumps to another wing, a
 // nose that rises at the clearance held takes lift away, and several pitches may carry

@@ -413,14 +413,14 @@ func TestBalanceFinite(t *testing.T) {
 }
 
 // A lattice cannot tell an induced drag below zero from one that cannot be.
-func TestDragCanBe(t *testing.T) {
+func TestDragPossible(t *testing.T) {
 	for _, c := range []struct {
 		lift, drag float64
 		want       bool
 	}{
 		{1000, 5, true}, {1000, 0, true}, {1000, -.9, true}, {1000, -1.1, false}, {-1000, -.9, true}, {-1000, -1.1, false}, {0, -.1, false},
 	} {
-		assert.Equal(t, c.want, dragCanBe(c.lift, c.drag), "%v", c)
+		assert.Equal(t, c.want, gecp.LoadsPerQ{Lift: c.lift, Drag: c.drag}.DragPossible(), "%v", c)
 	}
 	// On a mesh that is too coarse for a wing that flies nose-down close to the water.
 	mo, err := gecp.NewModel(crafts.All()[0].Craft, gecp.Mesh{Rows: 3, Strips: 5})
