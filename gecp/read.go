@@ -7,12 +7,13 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"reflect"
 	"strconv"
 	"strings"
 	"sync"
 	"unicode/utf8"
+
+	"example.org/groundeffect/gecp/internal/namedfile"
 )
 
 // maxFile bounds a craft file, bytes. A craft at every limit of Check stays
@@ -47,18 +48,7 @@ func Read(r io.Reader) (*Craft, error) {
 }
 
 // ReadFile is Read of the named file. The error names the file.
-func ReadFile(name string) (*Craft, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	c, err := Read(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s:\n%w", name, err)
-	}
-	return c, nil
-}
+func ReadFile(name string) (*Craft, error) { return namedfile.Read(name, Read) }
 
 // Write writes the craft as a craft file: indented JSON that ends with a
 // newline. Absent sections stay absent. A craft that holds NaN or Inf cannot be

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 )
@@ -17,7 +18,7 @@ import (
 // outside of it, it does neither. A CP that runs forward as the craft rises takes its
 // hold away, one that runs aft gives it none that it lacked.
 func TestOrderChanges(t *testing.T) {
-	m := readyMaps()["teal-tandem"]
+	m := readymaps.All()["teal-tandem"]
 	with := func(k gecp.Correction) *gecp.Map {
 		c := m.Model().Craft()
 		k.Runs, k.On = 9, true

@@ -6,12 +6,12 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/namedfile"
 )
 
 // maxLog bounds a log, bytes.
@@ -80,18 +80,7 @@ func ReadLog(r io.Reader) (*Log, error) {
 }
 
 // ReadLogFile is ReadLog of the named file. The error names the file.
-func ReadLogFile(name string) (*Log, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	l, err := ReadLog(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s:\n%w", name, err)
-	}
-	return l, nil
-}
+func ReadLogFile(name string) (*Log, error) { return namedfile.Read(name, ReadLog) }
 
 // Write writes the log as it was read: all columns and lines in their order, texts and
 // digits as they were. Only a byte-order mark, Windows line ends and needless quotes are

@@ -19,23 +19,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
-	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/internal/readymaps"
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 )
-
-var readyMaps = sync.OnceValue(func() map[string]*gecp.Map {
-	maps := map[string]*gecp.Map{}
-	for _, r := range crafts.All() {
-		m, err := r.Craft.BuildMap(context.Background(), gecp.MapOptions{})
-		if err != nil {
-			panic(err)
-		}
-		maps[r.Key] = m
-	}
-	return maps
-})
 
 // card is a card of a ready craft.
 type card struct {
@@ -47,7 +35,7 @@ type card struct {
 // units.
 var readyCards = sync.OnceValue(func() []card {
 	var cards []card
-	for key, m := range readyMaps() {
+	for key, m := range readymaps.All() {
 		for _, u := range []units.System{units.Metric, units.Customary} {
 			if u == units.Customary && key == "coot-single" || key == "garganey-swept" || key == "water-rail-canard" {
 				continue // a good craft, a bad one and one without a pair of wings are enough
@@ -75,7 +63,7 @@ func cardOf(key string, u units.System) *TowCard {
 func TestTowCardIsTheRange(t *testing.T) {
 	offered, reaction := 0, 0
 	for _, c := range readyCards() {
-		m := readyMaps()[c.key]
+		m := readymaps.All()[c.key]
 		craft := m.Model().Craft()
 		for i, r := range c.Rungs {
 			if i%4 != 0 && !(c.key == "coot-single" && r.Range.OK) {
@@ -151,7 +139,7 @@ func TestTowCardShowsThatThereIsNoRoom(t *testing.T) {
 // The state on the floats and the speed windows are those of the position told.
 func TestTowCardOnTheWater(t *testing.T) {
 	for _, c := range readyCards() {
-		m := readyMaps()[c.key]
+		m := readymaps.All()[c.key]
 		require.Len(t, c.Windows, 4, c.key)
 		assert.Equal(t, c.Start, c.Windows[0].LiftOff.Pilot, c.key)
 		widest := c.Windows[0].Width()
@@ -189,7 +177,7 @@ func TestTowCardOnTheWater(t *testing.T) {
 // The system of units changes figures and no advice.
 func TestUnitsChangeNoAdvice(t *testing.T) {
 	for _, key := range []string{"teal-tandem", "reedling-tandem"} {
-		m := readyMaps()[key]
+		m := readymaps.All()[key]
 		a, b := cardOf(key, units.Metric), cardOf(key, units.Customary)
 		assert.Equal(t, a.Start, b.Start, key)
 		assert.Equal(t, a.Windows, b.Windows, key)
@@ -224,7 +212,7 @@ func TestTowCardLadder(t *testing.T) {
 			assert.Equal(t, last+2, len(c.Rungs), c.key)
 		}
 	}
-	card, err := NewTowCard(t.Context(), readyMaps()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704})
+	card, err := NewTowCard(t.Context(), readymaps.All()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704})
 	require.NoError(t, err)
 	assert.Len(t, card.Rungs, 8)
 	assert.InDelta(t, 40*.44704, card.Rungs[7].Speed, 1e-9)
@@ -232,7 +220,7 @@ func TestTowCardLadder(t *testing.T) {
 
 // The rules of the caller reach the ranges, and the words say so.
 func TestTowCardOwnRules(t *testing.T) {
-	m := readyMaps()["teal-tandem"]
+	m := readymaps.All()["teal-tandem"]
 	rules := tow.Rules{OwnLimit: .5, SelfHoldingMargin: .1, ReachMargin: .1, MinReaction: .3}
 	card, err := NewTowCard(t.Context(), m, TowCardOptions{Rules: rules, Top: 60 / 3.6})
 	require.NoError(t, err)
@@ -482,7 +470,7 @@ func TestTowCardHTML(t *testing.T) {
 
 // Names from a stranger's file stay names.
 func TestTowCardHostileNames(t *testing.T) {
-	m := readyMaps()["teal-tandem"]
+	m := readymaps.All()["teal-tandem"]
 	c := m.Model().Craft()
 	c.Name = "<script>alert(1)</script> | *bold* [x](y) # \"q\""
 	n, err := m.For(c)
@@ -496,7 +484,7 @@ func TestTowCardHostileNames(t *testing.T) {
 }
 
 func TestTowCardWithoutParts(t *testing.T) {
-	m := readyMaps()["teal-tandem"]
+	m := readymaps.All()["teal-tandem"]
 	with := func(change func(*gecp.Craft)) (*TowCard, error) {
 		c := m.Model().Craft()
 		change(c)
@@ -534,7 +522,7 @@ func TestTowCardWithoutParts(t *testing.T) {
 }
 
 func TestTowCardRefuses(t *testing.T) {
-	m := readyMaps()["teal-tandem"]
+	m := readymaps.All()["teal-tandem"]
 	for _, o := range []TowCardOptions{
 		{Top: 1}, {Top: 101}, {Top: math.NaN()}, {Rules: tow.Rules{OwnLimit: -1}}, {Rules: tow.Rules{OwnLimit: math.Inf(1)}},
 		{Rules: tow.Rules{ReachMargin: -.1}}, {Rules: tow.Rules{SelfHoldingMargin: math.NaN()}}, {Rules: tow.Rules{MinReaction: 3}}, {Density: -1}, {Density: math.NaN()},

@@ -6,10 +6,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 func benchTow(b *testing.B) SteadyTow {
-	t, err := NewSteadyTow(readyMaps()["reedling-tandem"], gecp.Freestream{Speed: 14})
+	t, err := NewSteadyTow(readymaps.All()["reedling-tandem"], gecp.Freestream{Speed: 14})
 	require.NoError(b, err)
 	return t
 }

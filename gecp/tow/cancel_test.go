@@ -8,10 +8,11 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/canceltest"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 func TestEveryCallStopsWhenCancelled(t *testing.T) {
-	m := readyMaps()["teal-tandem"]
+	m := readymaps.All()["teal-tandem"]
 	at := m.Model().Craft().Pilot.XForward
 	st, err := NewSteadyTow(m, gecp.Freestream{Speed: 12})
 	require.NoError(t, err)

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 // fine returns the balance on a ladder far finer than a Curve's own, between the
@@ -122,7 +123,7 @@ func TestCurveByBruteForce(t *testing.T) {
 }
 
 func TestTravelRefuses(t *testing.T) {
-	r, err := NewSteadyTow(readyMaps()["reedling-tandem"], gecp.Freestream{Speed: 14})
+	r, err := NewSteadyTow(readymaps.All()["reedling-tandem"], gecp.Freestream{Speed: 14})
 	require.NoError(t, err)
 	c, err := r.TrimCurve()
 	require.NoError(t, err)
@@ -146,7 +147,7 @@ func TestTravelInWords(t *testing.T) {
 
 // A curve without states has nothing to tell, and no method of it panics.
 func TestEmptyCurve(t *testing.T) {
-	r, err := NewSteadyTow(readyMaps()["reedling-tandem"], gecp.Freestream{Speed: 14})
+	r, err := NewSteadyTow(readymaps.All()["reedling-tandem"], gecp.Freestream{Speed: 14})
 	require.NoError(t, err)
 	for _, c := range []TrimCurve{{}, {Tow: r}} {
 		e, err := c.Equilibria(1)

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 // Nearly at rest the floats share the weight by the law of the lever.
@@ -189,7 +190,7 @@ func TestOnFloatsBalance(t *testing.T) {
 }
 
 func TestFloatsRefuse(t *testing.T) {
-	m := readyMaps()["reedling-tandem"]
+	m := readymaps.All()["reedling-tandem"]
 	with := func(change func(*gecp.Craft)) *gecp.Map {
 		c := m.Model().Craft()
 		change(c)

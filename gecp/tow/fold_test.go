@@ -8,13 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 // Below the speed of a fold the craft has a height that it holds and one above it
 // that it does not; beyond, none.
 func TestFold(t *testing.T) {
 	found := 0
-	for name, m := range readyMaps() {
+	for name, m := range readymaps.All() {
 		p := m.Model().Craft().Pilot
 		folds, err := NewFolds(t.Context(), m, 0, Speeds{6.03, 29}) // steps that binary numbers do not hit
 		require.NoError(t, err)
@@ -76,7 +77,7 @@ func TestFold(t *testing.T) {
 }
 
 func TestFoldRefuses(t *testing.T) {
-	m := readyMaps()["reedling-tandem"]
+	m := readymaps.All()["reedling-tandem"]
 	for _, c := range [][2]float64{{10, 5}, {math.NaN(), 5}, {5, math.NaN()}, {0, 5}, {50, 101}} {
 		_, err := NewFolds(t.Context(), m, 0, Speeds{c[0], c[1]})
 		assert.Error(t, err, "%v", c)

@@ -8,13 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 	"example.org/groundeffect/gecp/units"
 )
 
 // The moment is what the moved pilot's weight makes about the needed centre of gravity:
 // the whole weight times how far that has moved, level.
 func TestImbalanceMoment(t *testing.T) {
-	for key, m := range readyMaps() {
+	for key, m := range readymaps.All() {
 		r, err := NewSteadyTow(m, gecp.Freestream{Speed: 14})
 		require.NoError(t, err)
 		b, err := r.Trim(.3)
@@ -54,7 +55,7 @@ func TestImbalanceInWords(t *testing.T) {
 }
 
 func TestImbalanceRefuses(t *testing.T) {
-	m := readyMaps()["reedling-tandem"]
+	m := readymaps.All()["reedling-tandem"]
 	r, err := NewSteadyTow(m, gecp.Freestream{Speed: 14})
 	require.NoError(t, err)
 	for _, x := range []float64{math.NaN(), math.Inf(1), -1e9} {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 // At one speed the balanced craft has both floats just at the water. With the pilot
@@ -15,7 +16,7 @@ import (
 // from both at once.
 func TestLiftOffMeetsTheBalance(t *testing.T) {
 	held := 0
-	for name, m := range readyMaps() {
+	for name, m := range readymaps.All() {
 		on, _ := m.Model().Craft().Rest()
 		rest := on.Pitch
 		clearance := m.Model().LowestPoints().ClearanceFor(on.Height, rest)
@@ -61,7 +62,7 @@ func TestLiftOffMeetsTheBalance(t *testing.T) {
 // is said to settle it holds its height, the floats clear.
 func TestLiftOff(t *testing.T) {
 	settled := 0
-	for name, m := range readyMaps() {
+	for name, m := range readymaps.All() {
 		p := m.Model().Craft().Pilot
 		places := []float64{p.XForward, p.XAft}
 		x, ok, err := EvenLiftOff(t.Context(), m, 0)

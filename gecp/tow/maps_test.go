@@ -1,35 +1,21 @@
 package tow
 
 import (
-	"context"
 	"math"
 	"math/rand/v2"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
-
-// readyMaps holds the maps of the ready craft by key, built once for all tests.
-var readyMaps = sync.OnceValue(func() map[string]*gecp.Map {
-	maps := map[string]*gecp.Map{}
-	for _, r := range crafts.All() {
-		m, err := r.Craft.BuildMap(context.Background(), gecp.MapOptions{})
-		if err != nil {
-			panic(err)
-		}
-		maps[r.Key] = m
-	}
-	return maps
-})
 
 // anyMap returns the map of one of the ready craft.
 func anyMap(rng *rand.Rand) *gecp.Map {
 	all := crafts.All()
-	return readyMaps()[all[rng.IntN(len(all))].Key]
+	return readymaps.All()[all[rng.IntN(len(all))].Key]
 }
 
 // handMap is a flat rectangular wing, chord 2 m, span 5 m, leading edge at the

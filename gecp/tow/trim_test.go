@@ -12,6 +12,7 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/internal/readymaps"
 )
 
 // randomRun returns one of the maps with its weights, pilot, line and speed varied.
@@ -129,7 +130,7 @@ func TestForceDerivatives(t *testing.T) {
 
 // Along is Balance, asked for many clearances.
 func TestAlongIsBalance(t *testing.T) {
-	for name, m := range readyMaps() {
+	for name, m := range readymaps.All() {
 		lo, hi := m.Range().ClearanceMin, m.Range().ClearanceMax
 		even := make([]float64, 30)
 		for i := range even {
@@ -312,7 +313,7 @@ func TestNeutralPointsByHand(t *testing.T) {
 }
 
 func TestBalanceRefuses(t *testing.T) {
-	m := readyMaps()["reedling-tandem"]
+	m := readymaps.All()["reedling-tandem"]
 	lo, hi := m.Range().ClearanceMin, m.Range().ClearanceMax
 	run := func(speed float64, change func(*gecp.Craft)) (SteadyTow, error) {
 		c := m.Model().Craft()
@@ -365,7 +366,7 @@ func TestBalanceRefuses(t *testing.T) {
 
 // A craft without a pilot balances by its centre of gravity alone.
 func TestBalanceWithoutPilot(t *testing.T) {
-	m := readyMaps()["reedling-tandem"]
+	m := readymaps.All()["reedling-tandem"]
 	c := m.Model().Craft()
 	c.Pilot = nil
 	c.Weights = append([]gecp.Weight{{Name: "ballast", Mass: m.Model().Craft().Pilot.Mass, X: 1.2, Z: .5}}, c.Weights...)

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -14,7 +15,7 @@ import (
 // begins where the craft lifts off. Asked at single speeds, without folds.
 func TestWindowAgainstSingleSpeeds(t *testing.T) {
 	windows := 0
-	for key, m := range readyMaps() {
+	for key, m := range readymaps.All() {
 		p := m.Model().Craft().Pilot
 		positions := []float64{p.XForward, (p.XForward + p.XAft) / 2, p.XAft}
 		all, err := FindWindows(t.Context(), m, 0, positions...)
