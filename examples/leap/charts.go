@@ -9,49 +9,21 @@ import (
 	"strings"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
+	"example.org/groundeffect/examples/internal/chart"
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/units"
 )
 
-// The colours of the charts: those of Okabe and Ito that the other pictures have.
-var (
-	paper     = color.RGBA{0xfb, 0xfa, 0xf6, 0xff}
-	ink       = color.RGBA{0x2b, 0x34, 0x40, 0xff}
-	hairline  = color.RGBA{0xd9, 0xd8, 0xd2, 0xff}
-	vermilion = color.RGBA{0xd5, 0x5e, 0x00, 0xff}
-	green     = color.RGBA{0x00, 0x9e, 0x73, 0xff}
-	blue      = color.RGBA{0x00, 0x72, 0xb2, 0xff}
-	purple    = color.RGBA{0xcc, 0x79, 0xa7, 0xff}
-)
-
-func lettering(size vg.Length, x text.XAlignment) text.Style {
-	return text.Style{Color: ink, Font: font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, size), XAlign: x, YAlign: draw.YTop, Handler: plot.DefaultTextHandler}
-}
-
-// newChart returns an empty chart in the project's look.
+// newChart returns an empty chart whose scales begin at its corner.
 func newChart(x, y string) *plot.Plot {
-	p := plot.New()
-	p.BackgroundColor = paper
-	p.X.Label.Text, p.Y.Label.Text = x, y
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		size := lettering(11, 0)
-		a.Label.TextStyle.Font, a.Label.TextStyle.Color = size.Font, ink
-		a.Tick.Label.Font, a.Tick.Label.Color = size.Font, ink
-		a.LineStyle.Color, a.Tick.LineStyle.Color = ink, hairline
-		a.Padding = 0
-	}
+	p := chart.New(x, y)
+	p.X.Padding, p.Y.Padding = 0, 0
 	p.X.Tick.Marker, p.Y.Tick.Marker = plot.TickerFunc(ticks), plot.TickerFunc(ticks)
-	grid := plotter.NewGrid()
-	grid.Vertical.Color, grid.Horizontal.Color = hairline, hairline
-	p.Add(grid)
 	return p
 }
 
@@ -78,31 +50,19 @@ func write(out io.Writer, title, note string, charts ...*plot.Plot) error {
 	if len(charts) > 1 {
 		height = vg.Length(head + foot + 200*len(charts))
 	}
-	svg := vgsvg.New(width, height)
-	all := draw.New(svg)
-	all.FillPolygon(paper, []vg.Point{{}, {X: width}, {X: width, Y: height}, {Y: height}})
-	all.FillText(lettering(14, draw.XLeft), vg.Point{X: 18, Y: height - 12}, title)
-	for i, line := range strings.Split(note, "\n") {
-		all.FillText(lettering(10.5, draw.XLeft), vg.Point{X: 18, Y: height - 32 - 13*vg.Length(i)}, line)
-	}
-	for i, line := range wrap("A simulation teaches, it does not train. "+gecp.Cautions, 138) {
-		all.FillText(lettering(9, draw.XLeft), vg.Point{X: 18, Y: foot - 16 - 12*vg.Length(i)}, line)
-	}
+	sheet := chart.NewSheet(width, height)
+	sheet.Lines(14, 0, vg.Point{X: 18, Y: height - 12}, []string{title})
+	sheet.Lines(10.5, 13, vg.Point{X: 18, Y: height - 32}, strings.Split(note, "\n"))
+	sheet.Lines(9, 12, vg.Point{X: 18, Y: foot - 16}, chart.Wrap("A simulation teaches, it does not train. "+gecp.Cautions, 138))
 	rows := make([][]*plot.Plot, len(charts))
 	for i, c := range charts {
 		rows[i] = []*plot.Plot{c}
 	}
 	tiles := draw.Tiles{Rows: len(charts), Cols: 1, PadX: 8, PadY: 10}
-	for i, c := range plot.Align(rows, tiles, draw.Crop(all, 14, -18, foot, -head)) {
+	for i, c := range plot.Align(rows, tiles, draw.Crop(sheet.Canvas, 14, -18, foot, -head)) {
 		charts[i].Draw(c[0])
 	}
-	var b strings.Builder
-	if _, err := svg.WriteTo(&b); err != nil {
-		return err
-	}
-	// The letters are measured in a face that has the widths of Arial.
-	_, err := io.WriteString(out, strings.ReplaceAll(b.String(), "font-family:Liberation Sans", "font-family:'Liberation Sans',Arial,'Helvetica Neue',sans-serif"))
-	return err
+	return sheet.WriteSVG(out)
 }
 
 // courses draws clearance, pitch and the pilot's position of the flights over time.
@@ -122,9 +82,9 @@ func (s *study) courses(out io.Writer) error {
 		{"nose up, degrees", func(f motion.FlightState) float64 { return gecp.Degrees(f.Pitch) }},
 		{"pilot, " + p.Name + " aft", func(f motion.FlightState) float64 { return f.Pilot / p.Size }},
 	} {
-		chart := newChart("", c.name)
+		pl := newChart("", c.name)
 		if i == 2 {
-			chart.X.Label.Text = "time since the boat began to gain speed, s"
+			pl.X.Label.Text = "time since the boat began to gain speed, s"
 		}
 		for j, r := range rows {
 			var at plotter.XYs
@@ -138,33 +98,34 @@ func (s *study) courses(out io.Writer) error {
 				return err
 			}
 			line.LineStyle = courseStyle(j, r.lost)
-			chart.Add(line)
+			pl.Add(line)
 			if r.lost { // a cross where it is lost
 				cross, err := plotter.NewScatter(at[len(at)-1:])
 				if err != nil {
 					return err
 				}
 				cross.GlyphStyle = draw.GlyphStyle{Color: line.Color, Radius: 4, Shape: draw.CrossGlyph{}}
-				chart.Add(cross)
+				pl.Add(cross)
 			}
 			if i == 0 {
-				chart.Legend.Add(r.title+": "+r.end, line)
+				pl.Legend.Add(r.title+": "+r.end, line)
 			}
 		}
-		chart.X.Min, chart.X.Max = 0, most
+		pl.X.Min, pl.X.Max = 0, most
 		if i == 0 {
 			limit, err := plotter.NewLine(plotter.XYs{{X: 0, Y: s.limit / h.Size}, {X: most, Y: s.limit / h.Size}})
 			if err != nil {
 				return err
 			}
-			limit.LineStyle = draw.LineStyle{Color: ink, Width: .7}
-			chart.Add(limit)
-			chart.Legend.Add("limit, "+s.u.LetGo(s.limit), limit)
+			limit.LineStyle = draw.LineStyle{Color: chart.Ink, Width: .7}
+			pl.Add(limit)
+			pl.Legend.Add("limit, "+s.u.LetGo(s.limit), limit)
 		}
-		charts = append(charts, chart)
+		charts = append(charts, pl)
 	}
 	l := &charts[0].Legend
-	l.Top, l.TextStyle.Font, l.TextStyle.Color, l.ThumbnailWidth, l.Padding = true, lettering(9, 0).Font, ink, 34, 2
+	chart.Letters(&l.TextStyle, 9)
+	l.Top, l.Left, l.ThumbnailWidth, l.Padding = true, true, 34, 2 // on the left wide letters cover nothing
 	// Room over the courses for the legend.
 	y := &charts[0].Y
 	y.Min, y.Max = 0, math.Max(y.Max, s.limit/h.Size)*1.75
@@ -174,10 +135,10 @@ func (s *study) courses(out io.Writer) error {
 // courseStyle returns the line of a flight: no two of the four alike, in colour or dash.
 func courseStyle(i int, lost bool) draw.LineStyle {
 	if !lost {
-		return draw.LineStyle{Color: green, Width: 1.8}
+		return draw.LineStyle{Color: chart.Green, Width: 1.8}
 	}
 	return draw.LineStyle{
-		Color:  []color.Color{vermilion, vermilion, purple, ink}[i],
+		Color:  []color.Color{chart.Vermilion, chart.Vermilion, chart.Purple, chart.Ink}[i],
 		Width:  1.6,
 		Dashes: [][]vg.Length{{9, 4}, {6, 3}, {8, 3, 2, 3}, {2, 3}}[i],
 	}
@@ -208,14 +169,14 @@ func (s *study) roots(out io.Writer) error {
 	if len(all) == 0 {
 		return fmt.Errorf("at %s there is no steady state whose motions could be drawn; choose other -speeds", speed)
 	}
-	chart := newChart("growth, 1/s (0.7 doubles in a second)", "swing, rad/s (3.1 has a period of 2 s)")
-	chart.X.Min, chart.X.Max, chart.Y.Min, chart.Y.Max = -edge, edge, 0, edge
+	pl := newChart("growth, 1/s (0.7 doubles in a second)", "swing, rad/s (3.1 has a period of 2 s)")
+	pl.X.Min, pl.X.Max, pl.Y.Min, pl.Y.Max = -edge, edge, 0, edge
 	middle, err := plotter.NewLine(plotter.XYs{{X: 0, Y: 0}, {X: 0, Y: edge}})
 	if err != nil {
 		return err
 	}
-	middle.LineStyle = draw.LineStyle{Color: ink, Width: 1.2}
-	chart.Add(middle)
+	middle.LineStyle = draw.LineStyle{Color: chart.Ink, Width: 1.2}
+	pl.Add(middle)
 	at := func(m motion.Mode) plotter.XY {
 		return plotter.XY{X: math.Max(-edge, math.Min(edge, real(m.Root))), Y: math.Min(edge, imag(m.Root))}
 	}
@@ -232,11 +193,11 @@ func (s *study) roots(out io.Writer) error {
 		}
 		dots.GlyphStyleFunc = func(i int) draw.GlyphStyle {
 			if grows {
-				return draw.GlyphStyle{Color: vermilion, Radius: size[i], Shape: draw.PyramidGlyph{}}
+				return draw.GlyphStyle{Color: chart.Vermilion, Radius: size[i], Shape: draw.PyramidGlyph{}}
 			}
-			return draw.GlyphStyle{Color: blue, Radius: size[i], Shape: draw.CircleGlyph{}}
+			return draw.GlyphStyle{Color: chart.Blue, Radius: size[i], Shape: draw.CircleGlyph{}}
 		}
-		chart.Add(&dots)
+		pl.Add(&dots)
 	}
 	first, last := all[0], all[len(all)-1]
 	var ends plotter.XYLabels
@@ -249,11 +210,11 @@ func (s *study) roots(out io.Writer) error {
 		return err
 	}
 	for i := range labels.TextStyle {
-		labels.TextStyle[i] = lettering(10.5, draw.XCenter)
+		labels.TextStyle[i] = chart.Style(10.5, draw.XCenter)
 		labels.TextStyle[i].YAlign = draw.YBottom
 	}
-	chart.Add(labels)
+	pl.Add(labels)
 	words := func(r motion.RootsAt) string { return h.Words(r.Clearance, units.Nearest) + ": " + r.Modes[0].String() }
 	note := fmt.Sprintf("A mark is a motion at one clearance, larger higher up; a triangle grows: the pilot must act. Faster ones stand at the edge.\nThe fastest at %s; at %s.", words(first), words(last))
-	return write(out, fmt.Sprintf("How %s moves when left alone, %s", s.craft.Name, speed), note, chart)
+	return write(out, fmt.Sprintf("How %s moves when left alone, %s", s.craft.Name, speed), note, pl)
 }

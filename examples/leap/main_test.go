@@ -154,10 +154,3 @@ func TestTicks(t *testing.T) {
 		assert.LessOrEqual(t, float64(n), math.Ceil(10.), "%v", span)
 	}
 }
-
-func TestWrap(t *testing.T) {
-	assert.Equal(t, []string{"a bc", "def g"}, wrap("a bc def g", 5))
-	for _, l := range wrap(gecp.Cautions, 60) {
-		assert.LessOrEqual(t, len(l), 60)
-	}
-}

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"example.org/groundeffect/examples/internal/chart"
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/units"
@@ -177,7 +178,7 @@ func (s *study) strip(out io.Writer) error {
 	b.WriteString(`<g font-family="system-ui, 'Helvetica Neue', Arial, sans-serif" font-size="14" fill="#2b3440">` + "\n")
 	fmt.Fprintf(&b, `<text x="%.1f" y="32" font-size="19" font-weight="600">%s</text>`+"\n", left, html.EscapeString(title))
 	b.WriteString(g.String())
-	for i, line := range wrap("A simulation teaches, it does not train. "+gecp.Cautions, 165) {
+	for i, line := range chart.Wrap("A simulation teaches, it does not train. "+gecp.Cautions, 165) {
 		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" font-size="12">%s</text>`+"\n", left, height-62+float64(i)*16, html.EscapeString(line))
 	}
 	b.WriteString("</g></svg>\n")
@@ -251,21 +252,4 @@ func side(b *strings.Builder, craft *gecp.Craft, view gecp.SideView, s motion.Fl
 	x, y = at(craft.Tow.X, craft.Tow.Z)
 	rise := math.Atan2(craft.Tow.BoatHeight-(water-y)/scale, craft.Tow.Line)
 	fmt.Fprintf(b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="%s" stroke-width="0.8"/>`+"\n", x, y, x-14*math.Cos(rise), y-14*math.Sin(rise), ink)
-}
-
-// wrap cuts a text into lines of at most so many letters, at spaces.
-func wrap(s string, letters int) []string {
-	var lines []string
-	var line string
-	for _, w := range strings.Fields(s) {
-		if line != "" && len(line)+1+len(w) > letters {
-			lines = append(lines, line)
-			line = ""
-		}
-		if line != "" {
-			line += " "
-		}
-		line += w
-	}
-	return append(lines, line)
 }

@@ -6,26 +6,14 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
+	"example.org/groundeffect/examples/internal/chart"
 	"example.org/groundeffect/gecp"
-)
-
-// The colours of the charts: those of Okabe and Ito that the other pictures have.
-var (
-	paper     = color.RGBA{0xfb, 0xfa, 0xf6, 0xff}
-	ink       = color.RGBA{0x2b, 0x34, 0x40, 0xff}
-	hairline  = color.RGBA{0xd9, 0xd8, 0xd2, 0xff}
-	vermilion = color.RGBA{0xd5, 0x5e, 0x00, 0xff}
-	green     = color.RGBA{0x00, 0x9e, 0x73, 0xff}
 )
 
 // bars are points with the two standard deviations to either side.
@@ -59,30 +47,16 @@ func (b bars) put(p *plot.Plot, name string, c color.Color, shape draw.GlyphDraw
 		p.Add(errs)
 	}
 	p.Add(points)
-	p.Legend.Add(name+"  ", points)
+	p.Legend.Add(name, points)
 	return nil
 }
 
-// letters sets a style of letters to a size.
-func letters(s *text.Style, size vg.Length) {
-	s.Color, s.Font = ink, font.From(font.Font{Typeface: "Liberation", Variant: "Sans"}, size)
-}
-
-func chart(title, x, y string) *plot.Plot {
-	p := plot.New()
-	p.BackgroundColor = paper
-	p.Title.Text, p.X.Label.Text, p.Y.Label.Text = title, x, y
-	letters(&p.Title.TextStyle, 12)
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		letters(&a.Label.TextStyle, 11)
-		letters(&a.Tick.Label, 11)
-		a.LineStyle.Color, a.Tick.LineStyle.Color = ink, hairline
-	}
-	p.Legend.Top = true
-	letters(&p.Legend.TextStyle, 11)
-	grid := plotter.NewGrid()
-	grid.Vertical.Color, grid.Horizontal.Color = hairline, hairline
-	p.Add(grid)
+// newChart returns an empty chart with a title and room for a legend.
+func newChart(title, x, y string) *plot.Plot {
+	p := chart.New(x, y)
+	p.Title.Text, p.Legend.Top, p.Legend.Left = title, true, true // on the left wide letters cover nothing
+	chart.Letters(&p.Title.TextStyle, 12)
+	chart.Letters(&p.Legend.TextStyle, 11)
 	return p
 }
 
@@ -116,13 +90,13 @@ func (s *study) draw(out io.Writer) error {
 		}
 		lo, hi = math.Min(lo, math.Min(at, r.Pilot/p.Size)), math.Max(hi, math.Max(at, r.Pilot/p.Size))
 	}
-	left := chart("Pilot's position, log less prediction", "clearance, "+h.Name, p.Name+" aft")
-	right := chart("Pilot's position, log against corrected prediction", "predicted, "+p.Name+" aft of the datum", "in the log, "+p.Name)
+	left := newChart("Pilot's position, log less prediction", "clearance, "+h.Name, p.Name+" aft")
+	right := newChart("Pilot's position, log against corrected prediction", "predicted, "+p.Name+" aft of the datum", "in the log, "+p.Name)
 	one, err := plotter.NewLine(plotter.XYs{{X: lo, Y: lo}, {X: hi, Y: hi}})
 	if err != nil {
 		return err
 	}
-	one.LineStyle = draw.LineStyle{Color: ink, Width: 1, Dashes: []vg.Length{4, 3}}
+	one.LineStyle = draw.LineStyle{Color: chart.Ink, Width: 1, Dashes: []vg.Length{4, 3}}
 	right.Add(one)
 	for _, b := range []struct {
 		bars
@@ -131,11 +105,11 @@ func (s *study) draw(out io.Writer) error {
 		c     color.Color
 		shape draw.GlyphDrawer
 	}{
-		{before, left, "without the correction", vermilion, draw.RingGlyph{}},
-		{after, left, fmt.Sprintf("corrected by %d runs", s.fit.Used), green, draw.CircleGlyph{}},
-		{wild, left, "not used", ink, draw.CrossGlyph{}},
-		{good, right, "used", green, draw.CircleGlyph{}},
-		{wide, right, "not used", ink, draw.CrossGlyph{}},
+		{before, left, "without the correction", chart.Vermilion, draw.RingGlyph{}},
+		{after, left, fmt.Sprintf("corrected by %d runs", s.fit.Used), chart.Green, draw.CircleGlyph{}},
+		{wild, left, "not used", chart.Ink, draw.CrossGlyph{}},
+		{good, right, "used", chart.Green, draw.CircleGlyph{}},
+		{wide, right, "not used", chart.Ink, draw.CrossGlyph{}},
 	} {
 		if err := b.put(b.to, b.name, b.c, b.shape); err != nil {
 			return err
@@ -145,42 +119,12 @@ func (s *study) draw(out io.Writer) error {
 		p.Y.Max += .25 * (p.Y.Max - p.Y.Min)
 	}
 	const width, height, foot = 900, 470, 76
-	svg := vgsvg.New(width, height)
-	all := draw.New(svg)
-	all.FillPolygon(paper, []vg.Point{{}, {X: width}, {X: width, Y: height}, {Y: height}})
-	style := left.X.Tick.Label
-	style.XAlign, style.YAlign = draw.XLeft, draw.YBottom
-	notes := append([]string{"Bars: two standard errors by the stated accuracies, those of speed and clearance included."}, wrap(gecp.Cautions, 165)...)
-	for i, line := range notes {
-		letters(&style, 9.5)
-		all.FillText(style, vg.Point{X: 14, Y: foot - 18 - 12*vg.Length(i)}, line)
-	}
+	sheet := chart.NewSheet(width, height)
+	notes := append([]string{"Bars: two standard errors by the stated accuracies, those of speed and clearance included."}, chart.Wrap(gecp.Cautions, 165)...)
+	sheet.Lines(9.5, 12, vg.Point{X: 14, Y: foot - 10}, notes)
 	tiles := draw.Tiles{Rows: 1, Cols: 2, PadX: 24}
-	for i, c := range plot.Align([][]*plot.Plot{{left, right}}, tiles, draw.Crop(all, 10, -18, foot, -10))[0] {
+	for i, c := range plot.Align([][]*plot.Plot{{left, right}}, tiles, draw.Crop(sheet.Canvas, 10, -18, foot, -10))[0] {
 		[]*plot.Plot{left, right}[i].Draw(c)
 	}
-	var b strings.Builder
-	if _, err := svg.WriteTo(&b); err != nil {
-		return err
-	}
-	// The letters are measured in a face that has the widths of Arial.
-	_, err = io.WriteString(out, strings.ReplaceAll(b.String(), "font-family:Liberation Sans", "font-family:'Liberation Sans',Arial,'Helvetica Neue',sans-serif"))
-	return err
-}
-
-// wrap breaks a text into lines of at most so many letters.
-func wrap(s string, most int) []string {
-	lines := []string{""}
-	for _, word := range strings.Fields(s) {
-		last := &lines[len(lines)-1]
-		switch {
-		case *last == "":
-			*last = word
-		case len(*last)+1+len(word) > most:
-			lines = append(lines, word)
-		default:
-			*last += " " + word
-		}
-	}
-	return lines
+	return sheet.WriteSVG(out)
 }
