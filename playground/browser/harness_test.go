@@ -6,6 +6,7 @@ package browser
 import (
 	"context"
 	"fmt"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"os/exec"
@@ -93,31 +94,44 @@ func TestMain(m *testing.M) {
 type tab struct {
 	t   *testing.T
 	ctx context.Context
+	srv *httptest.Server
 	url string
 
 	mu     sync.Mutex
 	faults []string // what the console and the page complained of
 }
 
-// open opens the page in a tab of its own storage, at a size, and waits for it to
-// come to rest. fragment may be empty.
-func open(t *testing.T, width, height int64, scheme, fragment string) *tab {
+// needBrowser returns the browser, before anything is built for it.
+func needBrowser(t *testing.T) context.Context {
 	t.Helper()
 	root, err := browser()
 	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
-	srv := httptest.NewServer(builtSite(t))
+	return root
+}
+
+// newTab opens an empty tab of its own storage beside a server of the page.
+func newTab(t *testing.T, root context.Context, page http.Handler) *tab {
+	t.Helper()
+	srv := httptest.NewServer(page)
 	t.Cleanup(srv.Close)
 	ctx, cancel := chromedp.NewContext(root, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
 	ctx, stop := context.WithTimeout(ctx, 4*time.Minute)
 	t.Cleanup(stop)
-	b := &tab{t: t, ctx: ctx, url: srv.URL + "/"}
+	return &tab{t: t, ctx: ctx, srv: srv, url: srv.URL + "/"}
+}
+
+// open opens the page in a tab of its own storage, at a size, and waits for it to
+// come to rest. fragment may be empty.
+func open(t *testing.T, width, height int64, scheme, fragment string) *tab {
+	t.Helper()
+	b := newTab(t, needBrowser(t), builtSite(t))
 	fault := func(format string, args ...any) {
 		b.mu.Lock()
 		defer b.mu.Unlock()
 		b.faults = append(b.faults, fmt.Sprintf(format, args...))
 	}
-	require.NoError(t, chromedp.Listen(ctx, func(ev any) {
+	require.NoError(t, chromedp.Listen(b.ctx, func(ev any) {
 		switch e := ev.(type) {
 		case *runtime.EventExceptionThrown:
 			text := e.ExceptionDetails.Text
@@ -135,9 +149,9 @@ func open(t *testing.T, width, height int64, scheme, fragment string) *tab {
 			}
 		}
 	}))
-	_, err = chromedp.Call(ctx, log.Enable, cdp.Empty{})
+	_, err := chromedp.Call(b.ctx, log.Enable, cdp.Empty{})
 	require.NoError(t, err)
-	_, err = chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+	_, err = chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
 	})
 	require.NoError(t, err)
@@ -158,15 +172,7 @@ func open(t *testing.T, width, height int64, scheme, fragment string) *tab {
 // bare opens a tab that can import the page's modules, without the page itself.
 func bare(t *testing.T) *tab {
 	t.Helper()
-	root, err := browser()
-	need(t, err == nil, fmt.Sprintf("the tests of the page need Chromium: %v", err))
-	srv := httptest.NewServer(builtSite(t))
-	t.Cleanup(srv.Close)
-	ctx, cancel := chromedp.NewContext(root, chromedp.WithNewBrowserContext())
-	t.Cleanup(cancel)
-	ctx, stop := context.WithTimeout(ctx, 2*time.Minute)
-	t.Cleanup(stop)
-	b := &tab{t: t, ctx: ctx, url: srv.URL + "/"}
+	b := newTab(t, needBrowser(t), builtSite(t))
 	b.do(chromedp.Navigate(b.url + "mark.svg"))
 	return b
 }
