@@ -40,11 +40,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err := craft.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow); err != nil {
 			return err
 		}
-		model, err := gecp.NewModel(craft, *mesh)
-		if err != nil {
-			return err
-		}
-		m, err := model.BuildMap(ctx, gecp.MapOptions{Progress: p.Stage("fitting the map")})
+		m, err := p.BuildMap(ctx, craft, *mesh, "fitting the map")
 		if err != nil {
 			return err
 		}

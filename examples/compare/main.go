@@ -53,7 +53,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		var both [2]side
 		for i, c := range []*gecp.Craft{a, b} {
 			var err error
-			if both[i], err = build(ctx, c, *mesh, *density, p.Stage("fitting the map of "+c.Name)); err != nil {
+			if both[i], err = build(ctx, c, *mesh, *density, p); err != nil {
 				return fmt.Errorf("%s: %w", c.Name, err)
 			}
 		}
@@ -83,16 +83,13 @@ type side struct {
 // stops are the positions of the pilot compared.
 var stops = [3]lake.Stop{lake.StopAft, lake.StopMiddle, lake.StopForward}
 
-func build(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, density float64, progress func(float64)) (side, error) {
+func build(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, density float64, p *command.Program) (side, error) {
 	s := side{craft: c}
 	if err := c.Require(gecp.BlockPilot, gecp.BlockWeights, gecp.BlockTow, gecp.BlockFloats); err != nil {
 		return s, err
 	}
-	m, err := gecp.NewModel(c, mesh)
-	if err != nil {
-		return s, err
-	}
-	if s.m, err = m.BuildMap(ctx, gecp.MapOptions{Progress: progress}); err != nil {
+	var err error
+	if s.m, err = p.BuildMap(ctx, c, mesh, "fitting the map of "+c.Name); err != nil {
 		return s, err
 	}
 	for i, stop := range stops {

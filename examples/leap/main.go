@@ -46,11 +46,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err := s.craft.Require(gecp.BlockWeights, gecp.BlockPilot, gecp.BlockTow); err != nil {
 			return err
 		}
-		model, err := gecp.NewModel(s.craft, *mesh)
-		if err != nil {
-			return err
-		}
-		m, err := model.BuildMap(ctx, gecp.MapOptions{Progress: p.Stage("fitting the map")})
+		m, err := p.BuildMap(ctx, s.craft, *mesh, "fitting the map")
 		if err != nil {
 			return err
 		}

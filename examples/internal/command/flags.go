@@ -1,6 +1,7 @@
 package command
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -34,6 +35,16 @@ func (p *Program) Craft() func() (*gecp.Craft, error) {
 func (p *Program) ReadCraft(name string) (*gecp.Craft, error) {
 	p.used = append(p.used, name)
 	return gecp.ReadFile(name)
+}
+
+// BuildMap makes the map of a craft's wings on a mesh; a terminal shows what it is called
+// meanwhile and how far it is.
+func (p *Program) BuildMap(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, called string) (*gecp.Map, error) {
+	m, err := gecp.NewModel(c, mesh)
+	if err != nil {
+		return nil, err
+	}
+	return m.BuildMap(ctx, gecp.MapOptions{Progress: p.Stage(called)})
 }
 
 // Number defines a flag for a number between two others, both allowed, and not 0 unless
