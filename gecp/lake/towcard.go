@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -249,24 +248,6 @@ func (t *TowCard) trim() {
 	t.Rungs = t.Rungs[:min(last+2, len(t.Rungs))]
 }
 
-// ends returns the clearances of the range, m, or of what would be the range if people
-// reacted at once; ok is false if there is none.
-func ends(r *tow.Range) (low, high float64, ok bool) {
-	switch {
-	case r.OK:
-		return r.Low.Clearance, r.High.Clearance, true
-	case r.None != tow.NoneReaction:
-		return 0, 0, false
-	}
-	high = math.Inf(1)
-	for _, l := range r.Limits {
-		if l.OK && l.Kind != tow.LimitReaction {
-			high = math.Min(high, l.Clearance())
-		}
-	}
-	return r.Low.Clearance, high, true
-}
-
 // complete fills in what a rung tells of the water, of gains and reactions, and the most
 // loaded strip.
 func (t *TowCard) complete(ctx context.Context, m *gecp.Map, r *TowRung) error {
@@ -280,10 +261,8 @@ func (t *TowCard) complete(ctx context.Context, m *gecp.Map, r *TowRung) error {
 			r.Water.Why = err.Error()
 		}
 	}
-	if low, high, ok := ends(&r.Range); ok {
-		// A touch inside: at the very end the pilot's stop and the map's last digits meet.
-		in := math.Min(1e-3, (high-low)/4)
-		for i, cl := range []float64{low + in, high - in} {
+	if low, high, ok := r.Range.Bounds(); ok {
+		for i, cl := range []float64{low, high} {
 			b, err := st.Trim(cl)
 			if err != nil {
 				return err

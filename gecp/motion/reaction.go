@@ -483,8 +483,7 @@ func (r Reaction) Verdict() string {
 const edgeOfHuman = .1
 
 func (o Outcome) short() string {
-	switch {
-	case o.Above:
+	if o.Above {
 		return "it rises over the let-go limit"
 	}
 	switch o.End.Cause {

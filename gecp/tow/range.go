@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/bisect"
@@ -219,13 +220,7 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 	held = within
 	r.begin(held.States[0])
 	r.Limits = r.ceilings(held)
-	lowest := func() {
-		r.End = r.Limits[LimitMap]
-		for _, l := range r.Limits {
-			r.End = lower(r.End, l)
-		}
-	}
-	lowest()
+	r.End = r.ruling()
 	if tooThin(r.Low.Clearance, r.End.Clearance()) {
 		return none(NoneMargins)
 	}
@@ -237,7 +232,7 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 			r.End = l
 			return none(NoneReaction)
 		}
-		lowest()
+		r.End = r.ruling()
 	}
 	if r.High, err = t.Trim(r.End.Clearance()); err != nil {
 		return r, err
@@ -273,6 +268,39 @@ func lower(a, b Limit) Limit {
 	return a
 }
 
+// ruling returns the limit that ends the range, those left out that are given.
+func (r *Range) ruling(without ...LimitKind) Limit {
+	end := r.Limits[LimitMap]
+	for _, l := range r.Limits {
+		if !slices.Contains(without, l.Kind) {
+			end = lower(end, l)
+		}
+	}
+	return end
+}
+
+// inside returns two ends, m, a touch inside: at the very end the pilot's stop and the
+// map's last digits meet.
+func inside(low, high float64) (from, to float64) {
+	in := math.Min(1e-3, (high-low)/4)
+	return low + in, high - in
+}
+
+// Bounds returns the clearances, m, at which to look at what happens at the ends of the
+// range, or of what would be the range if people reacted at once: a touch inside. ok is
+// false if there is neither.
+func (r Range) Bounds() (low, high float64, ok bool) {
+	switch {
+	case r.OK:
+		low, high = inside(r.Low.Clearance, r.High.Clearance)
+	case r.None == NoneReaction:
+		low, high = inside(r.Low.Clearance, r.ruling(LimitReaction).Clearance())
+	default:
+		return 0, 0, false
+	}
+	return low, high, true
+}
+
 // begin takes a trim as the lowest of the range.
 func (r *Range) begin(b Trim) {
 	r.Low, r.LineTension, r.PilotForward, r.PilotAft = b, b.LineTension, b.Pilot.X, b.Pilot.X
@@ -305,11 +333,11 @@ func (r *Range) ceilings(c TrimCurve) []Limit {
 	return limits
 }
 
-// overSection reports whether a strip is over its section's limit at a trim. A map
-// without strips knows of none.
+// overSection reports whether a strip is over its section's limit at a trim, or may be,
+// for that it is not known. A map without strips knows of none.
 func (t *SteadyTow) overSection(b Trim) bool {
 	s, ok, err := t.m.CriticalStrip(b.Clearance, b.Pitch)
-	return err == nil && ok && s.Over()
+	return err != nil || ok && s.Over()
 }
 
 // reactionStep is how far apart the clearances lie at which reaction margins are looked
@@ -324,13 +352,11 @@ func (r *Range) reaction(ctx context.Context) (Limit, error) {
 		in, err := r.Rules.Reaction(ctx, r.Tow, cl, r.Rules.OwnLimit, r.Rules.MinReaction)
 		return !in, err
 	}
-	// A touch inside: at the very end the pilot's stop and the map's last digits meet.
-	low, top := r.Low.Clearance, r.End.Clearance()
-	in := math.Min(1e-3, (top-low)/4)
-	n := int(math.Ceil((top - low - 2*in) / reactionStep))
-	last := low
+	from, to := inside(r.Low.Clearance, r.End.Clearance())
+	n := int(math.Ceil((to - from) / reactionStep))
+	last := r.Low.Clearance
 	for i := range n + 1 {
-		cl := low + in + (top-low-2*in)*float64(i)/float64(max(n, 1))
+		cl := from + (to-from)*float64(i)/float64(max(n, 1))
 		is, err := short(cl)
 		if err != nil {
 			return l, err

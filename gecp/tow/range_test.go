@@ -380,3 +380,29 @@ func TestRulesAtTheirEnds(t *testing.T) {
 		assert.ErrorContains(t, err, "give one above 0", "%+v", r)
 	}
 }
+
+// The ends of a range, a millimetre inside, and those of what would be the range if
+// people reacted at once.
+func TestBounds(t *testing.T) {
+	limits := make([]Limit, LimitMap+1)
+	for k := range limits {
+		limits[k] = Limit{Kind: LimitKind(k), At: 1 + float64(k), OK: true}
+	}
+	limits[LimitReaction].At = .1
+	limits[LimitOwn] = Limit{Kind: LimitOwn, At: .6, OK: true}
+	limits[LimitReach] = Limit{Kind: LimitReach, At: .64, Margin: .05, OK: true}
+	limits[LimitSection] = Limit{Kind: LimitSection, At: .2}
+	low, high, ok := Range{None: NoneReaction, Low: Trim{Clearance: .13}, Limits: limits}.Bounds()
+	assert.True(t, ok)
+	assert.InDelta(t, .131, low, 1e-12)
+	assert.InDelta(t, .589, high, 1e-12, "the lowest limit that is met, but that of reactions")
+	low, high, ok = Range{OK: true, Low: Trim{Clearance: .13}, High: Trim{Clearance: .3}}.Bounds()
+	assert.True(t, ok)
+	assert.InDelta(t, .131, low, 1e-12)
+	assert.InDelta(t, .299, high, 1e-12)
+	_, _, ok = Range{None: NoneUnstable}.Bounds()
+	assert.False(t, ok)
+	low, high = inside(.2, .202)
+	assert.InDelta(t, .2005, low, 1e-12, "a quarter of what is thin")
+	assert.InDelta(t, .2015, high, 1e-12)
+}
