@@ -100,7 +100,7 @@ func CardChanges(before, after *TowCard) []string {
 				out = append(out, fmt.Sprintf("let-go height %s: %s in place of %s", at, to, u.Clearance().Number(a.High.Clearance, units.Down)))
 			}
 			if from, to := p.Number(a.Low.Pilot.X, units.Nearest), p.Words(b.Low.Pilot.X, units.Nearest); from != p.Number(b.Low.Pilot.X, units.Nearest) {
-				out = append(out, fmt.Sprintf("pilot to ride low %s: %s in place of %s", at, to, from))
+				out = append(out, fmt.Sprintf("pilot at the lowest clearance %s: %s in place of %s", at, to, from))
 			}
 		case was && b != nil:
 			out = append(out, fmt.Sprintf("do not fly %s: %s; without the correction the card had a let-go height of %s", at, b.Reason(u), u.LetGo(a.High.Clearance)))

@@ -76,7 +76,7 @@ func TestCardChanges(t *testing.T) {
 	}{
 		{[]TowRung{at(.1, .304, 1)}, []TowRung{at(.1, .271, 1)}, []string{"let-go height at 50 km/h: 0.27 m in place of 0.30"}},
 		{[]TowRung{at(.1, .304, 1)}, []TowRung{at(.1, .3099, 1.001)}, nil},
-		{[]TowRung{at(.1, .3, 1)}, []TowRung{at(.1, .3, 1.04)}, []string{"pilot to ride low at 50 km/h: 1.04 m in place of 1.00"}},
+		{[]TowRung{at(.1, .3, 1)}, []TowRung{at(.1, .3, 1.04)}, []string{"pilot at the lowest clearance at 50 km/h: 1.04 m in place of 1.00"}},
 		{[]TowRung{at(.1, .3, 1)}, []TowRung{none}, []string{"do not fly at 50 km/h: wherever it holds a height by itself the flow may leave a wing; without the correction the card had a let-go height of 0.30 m"}},
 		{[]TowRung{at(.1, .3, 1)}, nil, []string{"do not fly at 50 km/h: the card ends before; without the correction it had a let-go height of 0.30 m"}},
 		{[]TowRung{none}, []TowRung{at(.1, .3, 1)}, []string{"let-go height at 50 km/h: 0.30 m; without the correction the card said not to fly: wherever"}},
