@@ -94,7 +94,7 @@ func (t *TowCard) facts() []string {
 	if t.NoFloats != "" {
 		say("Nothing is known of the run on the water: %s.", oneLine(t.NoFloats))
 	} else {
-		say("Run up %s.", t.Windows[0].Words(u))
+		say("Run up: %s.", t.Windows[0].Words(u))
 		for i, w := range t.Windows[1:] {
 			if !samePosition(w.LiftOff.Pilot, t.Start) {
 				say("Pilot %s: %s.", Stop(i), w.Words(u))
