@@ -33,8 +33,10 @@
 // waves, no gusts. In free air a wing counts as thin: the boundary layer takes away what
 // its thickness would add (NACA Report 824, from memory). Over the water the image of the
 // thickness is counted where a station has one: sources on the mean surface, as strong as
-// the change along the chord of thickness times the local stream. [MaxGapFill] says how
-// far that holds.
+// the change along the chord of thickness times the local stream. A wing and its image
+// act on each other on a line half way between the mean line and the lower surface: a
+// chosen place, between the vortices of the mean line and the surface that the flow
+// follows. [MaxGapFill] says how far all this holds.
 //
 // Sources: Katz and Plotkin, Low-Speed Aerodynamics, 2nd ed., ch. 10 and 12
 // (vortex filaments, rings, images); Lan, J. Aircraft 11 (1974) (semicircle
