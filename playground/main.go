@@ -39,14 +39,18 @@ func main() {
 }
 
 func run(ctx context.Context, out string, port int) error {
-	fmt.Println("building the solver for the browser; the first time takes some half a minute")
+	fmt.Println("building the solver for the browser; the first time takes a while")
 	s, err := site.Build(ctx)
 	if err != nil {
 		return err
 	}
-	raw, small := s.WasmSize()
-	fmt.Printf("solver: %.2f MB, %.2f MB compressed (brotli)\n", float64(raw)/1e6, float64(small)/1e6)
 	if out != "" {
+		fmt.Println("compressing it, some half a minute")
+		if err := s.Shrink(); err != nil {
+			return err
+		}
+		raw, small := s.WasmSize()
+		fmt.Printf("solver: %.2f MB, %.2f MB compressed (brotli)\n", float64(raw)/1e6, float64(small)/1e6)
 		if err := s.Write(out); err != nil {
 			return err
 		}

@@ -99,7 +99,7 @@ func assemble(wasm, glue []byte) (Site, error) {
 	for _, f := range s {
 		sum := sha256.Sum256(f.plain)
 		f.tag = hex.EncodeToString(sum[:8])
-		if err := f.compress(); err != nil {
+		if err := f.compress(brotli.DefaultCompression, gzip.DefaultCompression); err != nil {
 			return nil, err
 		}
 	}
@@ -132,10 +132,10 @@ func (s Site) offline() error {
 }
 
 // compress makes the compressed siblings, or none where they do not pay.
-func (f *file) compress() error {
+func (f *file) compress(brotliLevel, gzipLevel int) error {
 	var br, gz bytes.Buffer
-	b := brotli.NewWriterLevel(&br, brotli.BestCompression)
-	g, err := gzip.NewWriterLevel(&gz, gzip.BestCompression)
+	b := brotli.NewWriterLevel(&br, brotliLevel)
+	g, err := gzip.NewWriterLevel(&gz, gzipLevel)
 	if err != nil {
 		return err
 	}
@@ -156,9 +156,21 @@ func (f *file) compress() error {
 	return nil
 }
 
-// WasmSize returns the size of the solver as it is and as it travels, bytes.
+// WasmSize returns the size of the solver as it is and as it travels, bytes; how
+// small it travels is known once Shrink has run.
 func (s Site) WasmSize() (plain, compressed int) {
 	return len(s[wasmName].plain), len(s[wasmName].brotli)
+}
+
+// Shrink compresses every file as far as it goes, for a host that others read from.
+// It takes half a minute, so a page that is served to this machine does without.
+func (s Site) Shrink() error {
+	for _, f := range s {
+		if err := f.compress(brotli.BestCompression, gzip.BestCompression); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Write puts every file and its compressed siblings (.br, .gz) under dir.

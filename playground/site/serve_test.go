@@ -142,6 +142,10 @@ func TestOfflineStoreIsNamedByContent(t *testing.T) {
 func TestWritesEverythingForAStaticHost(t *testing.T) {
 	s := assembled(t)
 	dir := t.TempDir()
+	_, quick := s.WasmSize()
+	require.NoError(t, s.Shrink())
+	_, small := s.WasmSize()
+	assert.LessOrEqual(t, small, quick)
 	require.NoError(t, s.Write(dir))
 	for name, f := range s {
 		got, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name)))
