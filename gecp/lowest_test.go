@@ -53,7 +53,7 @@ func bruteDepth(c *Craft, pitch float64) float64 {
 func TestLowestPointAgainstBruteForce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	inside := 0 // lowest points within a section, not at its ends
-	for range 60 {
+	for range 40 {
 		c := randomCraft(rng)
 		u := c.LowestPoints()
 		for range 4 {

@@ -40,6 +40,7 @@ func randomPlace(rng *rand.Rand) r3.Vec {
 
 // The kernels with both sides in one register compute the same as in plain Go.
 func TestPackedKernelsEqualGo(t *testing.T) {
+	t.Parallel()
 	for name, point := range evaluationPoints {
 		t.Run(name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(5, 17))

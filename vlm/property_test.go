@@ -384,6 +384,7 @@ func TestPitchRateIsCamber(t *testing.T) {
 // the mesh: exactly so for a flat rectangular wing (Munk), elsewhere to the first
 // order of the cell size, as sweep, twist and tip plates come in.
 func TestDragEqualsTrefftzDrag(t *testing.T) {
+	t.Parallel()
 	var thin, thick [3]worst
 	for _, c := range crafts() {
 		bounds := &thin
@@ -607,6 +608,7 @@ func wakePassing(t *testing.T, plates bool, ratio, over float64, strips int) *vl
 // wake, more than a strip above or below. Single filaments with too narrow a
 // core, or none, change it by several times that slope (0.3 strips: 0.4 to 3).
 func TestWakePassingIsSmooth(t *testing.T) {
+	t.Parallel()
 	const steps, sweep, strips, away = 200, .8, 8, .25
 	var lift, cp worst
 	for _, ratio := range [...]float64{1.1, 1, .7} {
@@ -644,6 +646,7 @@ func TestWakePassingIsSmooth(t *testing.T) {
 
 // In the wake, where it matters most, a lattice of 12 strips agrees with one of 48.
 func TestWakePassingConverges(t *testing.T) {
+	t.Parallel()
 	var lift, cp worst
 	for _, plates := range [...]bool{false, true} {
 		for _, ratio := range [...]float64{1.1, 1, .7} {

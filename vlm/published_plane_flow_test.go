@@ -75,6 +75,7 @@ func TestPublishedPlateFiveDegrees(t *testing.T) {
 // Source: testdata/published/plate_at_water.csv (channel theory, derived;
 // spectral collocation, recomputed).
 func TestPublishedPlateAtWater(t *testing.T) {
+	t.Parallel()
 	const finest = .005
 	plates := map[float64]plate{}
 	for gap, rows := range map[float64]int{.04: 32, .02: 64, .01: 96, finest: 160} {

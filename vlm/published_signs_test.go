@@ -104,6 +104,7 @@ func TestPublishedSignsPlainWings(t *testing.T) {
 //
 // Source: Tuck, J. Eng. Math. 15 (1981) (abstract).
 func TestPublishedSignsTailless(t *testing.T) {
+	t.Parallel()
 	const quarter = .25
 	cases := 0
 	var flattest worst

@@ -94,6 +94,7 @@ func (c *staggered) twistTo(t *testing.T, height float64, want []float64) *vlm.S
 //
 // Source: Munk, NACA TR 121.
 func TestPublishedStagger(t *testing.T) {
+	t.Parallel()
 	const strips = 8
 	var want []float64
 	for _, peak := range [...]float64{.02, .012} {

@@ -24,6 +24,7 @@ func thickPlate(t *testing.T, s section) plate {
 //
 // Source: testdata/published/thick_sections_over_ground.csv.
 func TestPublishedThickSectionPanels(t *testing.T) {
+	t.Parallel()
 	var lift, cp, freeLift, freeCP, drag worst
 	for _, r := range published(t, "thick_sections_over_ground.csv") {
 		s := section{vlm.Camber{Height: r.num(t, "camber"), At: r.num(t, "camber_at")}, r.num(t, "thickness")}
@@ -50,6 +51,7 @@ func TestPublishedThickSectionPanels(t *testing.T) {
 //
 // Source: testdata/published/thick_sections_over_ground.csv.
 func TestPublishedThickSectionLattice(t *testing.T) {
+	t.Parallel()
 	type bounds struct{ lift, cp worst }
 	var cambered, symmetric, thin bounds
 	var drag worst
@@ -103,6 +105,7 @@ func TestPublishedThickSectionLattice(t *testing.T) {
 // about the leading edge are compared, since near a lift of zero ratios mean nothing; the
 // panels' are made thin in free air as the lattice is.
 func TestMaxGapFill(t *testing.T) {
+	t.Parallel()
 	const held = .04
 	var lift, moment, beyond worst
 	for _, m := range []float64{0, .02, .04} {

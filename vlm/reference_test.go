@@ -533,6 +533,7 @@ func refCraft(t testing.TB) map[string]*Lattice {
 }
 
 func TestSolveEqualsPlainMethod(t *testing.T) {
+	t.Parallel()
 	attitudes := []Attitude{{Height: .55, Pitch: .03}, {Height: 1.6, Pitch: -.07}, FreeAir(.05)}
 	for name, l := range refCraft(t) {
 		for _, at := range attitudes {

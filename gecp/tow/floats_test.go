@@ -116,7 +116,7 @@ func TestAftFloatByHand(t *testing.T) {
 func TestOnFloatsBalance(t *testing.T) {
 	rng := rand.New(rand.NewPCG(17, 1))
 	seen := map[Support]int{}
-	for range 2500 {
+	for range 2000 {
 		m := anyMap(rng)
 		varied := randomRun(t, rng, m)
 		c := varied.craft.Clone()

@@ -63,6 +63,7 @@ func (b *tab) craft() map[string]any {
 }
 
 func TestABadFileSaysWhy(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	before := b.craft()
@@ -182,6 +183,7 @@ func TestLinkCarriesTheCraft(t *testing.T) {
 }
 
 func TestADamagedLinkSaysSo(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "#craft=abcdef")
 	assert.Contains(t, b.text("#notice"), "damaged")

@@ -39,11 +39,12 @@ func need(t *testing.T, ok bool, reason string) {
 	t.Skip(reason)
 }
 
-// longWalk leaves a test that takes a minute or more to the runs where everything
-// must run.
+// longWalk leaves a test that opens a page of its own to the runs where everything must
+// run: a page takes both cores for five seconds or more until it has come to rest. A few
+// of them run always.
 func longWalk(t *testing.T) {
 	t.Helper()
-	need(t, os.Getenv("CI") == "true", "a long walk through the page: CI=true go test ./playground/browser takes it")
+	need(t, os.Getenv("CI") == "true", "it opens a page of its own; CI=true go test ./playground/browser runs it")
 }
 
 var built = sync.OnceValues(func() (site.Site, error) { return site.Build(context.Background()) })
