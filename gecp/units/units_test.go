@@ -62,6 +62,14 @@ func TestRoundedTowardsSafety(t *testing.T) {
 	}
 }
 
+// Rounded is the figure that Number shows, in SI units.
+func TestRounded(t *testing.T) {
+	inch := Unit{"in", .0254, 1}
+	assert.InDelta(t, 12.3*.0254, inch.Rounded(12.39*.0254, Down), 1e-15)
+	assert.InDelta(t, 12.4*.0254, inch.Rounded(12.31*.0254, Up), 1e-15)
+	assert.InDelta(t, 12.3*.0254, inch.Rounded(12.34*.0254, Nearest), 1e-15)
+}
+
 func TestExactFactors(t *testing.T) {
 	assert.Equal(t, "62 mph", (Customary.Speed().Words(100*KMH, Nearest)))
 	assert.Equal(t, "23.6 in", (Customary.LetGo(.6)))
