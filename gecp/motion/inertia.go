@@ -186,3 +186,18 @@ func ApparentMass(c *gecp.Craft, height, pitch, density float64) float64 {
 	}
 	return sum
 }
+
+// AirInertia returns the moment of inertia in pitch of the air that the wings drag along,
+// about an axis across the craft at x, m aft of the datum, far from the water, in air of
+// a density, kg/m3 (0 is gecp.AirDensity): kg m2. It is an estimate as that of
+// ApparentMass.
+func AirInertia(c *gecp.Craft, x, density float64) float64 {
+	if density == 0 {
+		density = gecp.AirDensity
+	}
+	var sum float64
+	for _, s := range newSlabs(c, density) {
+		sum += s.mass*(s.x-x)*(s.x-x) + s.own
+	}
+	return sum
+}

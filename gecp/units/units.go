@@ -107,6 +107,12 @@ func (s System) Force() Unit { return s.pick(Unit{"N", 1, 0}, Unit{"lbf", PoundF
 // Mass is for craft and pilot.
 func (s System) Mass() Unit { return s.pick(Unit{"kg", 1, 0}, Unit{"lb", Pound, 0}) }
 
+// FineMass is for what scales read.
+func (s System) FineMass() Unit { return s.pick(Unit{"kg", 1, 1}, Unit{"lb", Pound, 1}) }
+
+// FinePosition is for what a tape reads.
+func (s System) FinePosition() Unit { return s.pick(Unit{"m", 1, 3}, Unit{"in", Inch, 2}) }
+
 // Clearance is for heights above the water.
 func (s System) Clearance() Unit { return s.pick(Unit{"m", 1, 2}, Unit{"in", Inch, 1}) }
 
