@@ -164,7 +164,7 @@ func (m *Model) criticalStrip(lift func(i int) float64) CriticalStrip {
 	var worst CriticalStrip
 	for i, st := range m.strips {
 		w := &m.craft.Wings[st.wing]
-		c := CriticalStrip{Wing: w.Name, Y: st.y, LiftCoefficient: m.correction.strip(lift(i)), Limit: sectionLimit(w.Thickness)}
+		c := CriticalStrip{Wing: w.Name, Y: st.y, LiftCoefficient: m.correction.strip(lift(i)), Limit: SectionLimit(w.Thickness)}
 		if worst.Limit == 0 || c.ShareOfLimit() > worst.ShareOfLimit() {
 			worst = c
 		}

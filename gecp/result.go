@@ -33,7 +33,7 @@ func (l LoadsPerQ) DragPossible() bool { return l.Drag >= -dragMissed*math.Abs(l
 func (m *Model) checkResult(s *vlm.Solution, clearance float64) error {
 	var carry float64
 	for i, w := range m.shape.Wings {
-		carry += w.Area * sectionLimit(m.craft.Wings[i].Thickness)
+		carry += w.Area * SectionLimit(m.craft.Wings[i].Thickness)
 	}
 	l := LoadsPerQ{Lift: s.Total.Lift(), Drag: s.Total.Drag()}
 	switch {

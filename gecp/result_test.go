@@ -14,7 +14,7 @@ import (
 func TestResultsThatCannotBe(t *testing.T) {
 	m, err := NewModel(Demo(), Mesh{Rows: 1, Strips: 2})
 	require.NoError(t, err)
-	carry := m.shape.Area * sectionLimit(.12)
+	carry := m.shape.Area * SectionLimit(.12)
 	for _, c := range []struct {
 		name       string
 		lift, drag float64

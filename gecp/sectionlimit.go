@@ -5,10 +5,10 @@ import "math"
 // SectionLimitSource names where the limit of the section lift comes from.
 const SectionLimitSource = "Abbott, von Doenhoff and Stivers, NACA Report 824 (1945), four-digit sections with roughened nose (from memory, held on the low side)"
 
-// sectionLimit returns the section lift coefficient above which the flow may
+// SectionLimit returns the section lift coefficient above which the flow may
 // leave a wing of the thickness (in chords): 0.9 for 6 % and thinner, 1.2 for
 // 12 % and thicker, straight between. Beyond it the calculation means nothing.
-func sectionLimit(thickness float64) float64 {
+func SectionLimit(thickness float64) float64 {
 	return .9 + .3*math.Min(1, math.Max(0, (thickness-.06)/.06))
 }
 

@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -31,6 +32,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		format = s
 		return nil
 	})
+	asLog := p.Flags.Bool("log", false, "in place of the card its log sheet, to fill in at the water; as csv it is a log for examples/logbook")
 	name := p.Flags.String("o", "", "write into this `file`")
 	limit := p.Number("limit", "your own let-go height, `metres`", tow.DefaultOwnLimit, .01, 100)
 	margin := p.Number("margin", "room left below where the craft ceases to hold its height, `metres`", tow.DefaultMargin, .001, 10)
@@ -45,6 +47,9 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		craft, err := craftFile()
 		if err != nil {
 			return err
+		}
+		if *asLog && format == "markdown" {
+			return errors.New("the log sheet has no form markdown; give text, csv or html")
 		}
 		if *name != "" { // some seconds' work should not end in front of a file that stays
 			if err := files.Check(*name); err != nil {
@@ -67,24 +72,43 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		write := card.WriteText
-		switch format {
-		case "markdown":
-			write = card.WriteMarkdown
-		case "csv":
-			write = card.WriteCSV
-		case "html":
-			drawn, err := draw(card)
-			if err != nil {
-				p.Warn(fmt.Errorf("the card stands without its picture: %w", err))
-			}
-			write = func(w io.Writer) error { return card.WriteHTML(w, drawn) }
+		write := cardAs(p, card, format)
+		if *asLog {
+			write = logAs(card, format)
 		}
 		if *name != "" {
 			return files.Write(*name, write)
 		}
 		return write(out)
 	}
+}
+
+// cardAs returns what writes the card in a form.
+func cardAs(p *command.Program, card *lake.TowCard, form string) func(io.Writer) error {
+	switch form {
+	case "markdown":
+		return card.WriteMarkdown
+	case "csv":
+		return card.WriteCSV
+	case "html":
+		drawn, err := draw(card)
+		if err != nil {
+			p.Warn(fmt.Errorf("the card stands without its picture: %w", err))
+		}
+		return func(w io.Writer) error { return card.WriteHTML(w, drawn) }
+	}
+	return card.WriteText
+}
+
+// logAs returns what writes the log sheet in a form.
+func logAs(card *lake.TowCard, form string) func(io.Writer) error {
+	switch form {
+	case "csv":
+		return card.WriteLogCSV
+	case "html":
+		return card.LogSheet().WriteHTML
+	}
+	return card.LogSheet().WriteText
 }
 
 // draw returns the height picture of the highest speed that has a towing range, or else

@@ -12,6 +12,7 @@ import (
 	"example.org/groundeffect/examples/internal/command"
 	"example.org/groundeffect/examples/internal/command/commandtest"
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/lake"
 )
 
 // teal is a craft that may be towed, at a few speeds, so that the test is quick.
@@ -67,6 +68,24 @@ func TestACraftThatMayBeTowed(t *testing.T) {
 	assert.Empty(t, errs)
 	assert.Contains(t, flat(out), "Tow it between")
 	assert.Contains(t, flat(out), "let go above 0.", "in the picture")
+}
+
+// The log sheet has the card's ladder, and as CSV it is a log.
+func TestLogSheet(t *testing.T) {
+	_, out, errs := call(t, "-top", "9", "-log")
+	assert.Empty(t, errs)
+	assert.Contains(t, out, "Log of runs of Teal")
+	assert.Contains(t, flat(out), gecp.Cautions)
+	_, page, _ := call(t, "-top", "9", "-log", "-format", "html", "-us")
+	assert.Contains(t, page, "speed, mph")
+	_, table, _ := call(t, "-top", "9", "-log", "-format", "csv")
+	table = strings.Replace(table, ",,,,,,\n", ",0.2,1.4,3,200,15,calm\n", 1)
+	l, err := lake.ReadLog(strings.NewReader(table))
+	require.NoError(t, err, table)
+	assert.Len(t, l.Runs, 1)
+	code, _, errs := call(t, "-top", "9", "-log", "-format", "markdown")
+	assert.Equal(t, command.Failed, code)
+	assert.Contains(t, errs, "has no form markdown")
 }
 
 // The rules of the range are those of the flags.

@@ -17,6 +17,7 @@ type Log struct {
 	separator byte // between columns
 	records   []logRecord
 	unknown   []string // heads of the columns that are kept and not used
+	notRun    int      // lines of a log sheet that were left empty
 }
 
 // Run is one run at a steady speed and height.
@@ -37,11 +38,15 @@ type Measured struct {
 	OK    bool
 }
 
-// Ignored says in words which columns of the file were kept and not used; nil for none.
+// Ignored says in words which columns and lines of the file were kept and not used; nil
+// for none.
 func (l *Log) Ignored() []string {
 	var words []string
 	for _, head := range l.unknown {
 		words = append(words, fmt.Sprintf("The column %q is not known; it is kept and not used.", head))
+	}
+	if l.notRun > 0 {
+		words = append(words, notRun(l.notRun))
 	}
 	return words
 }

@@ -44,7 +44,8 @@ func (r logRecord) blank() bool {
 // names the columns, in any order, each with its unit: speed_mps (or _kmh, _mph, _kn),
 // clearance_m (_ft, _in), pilot_m (_ft, _in) and, where measured, pitch_deg, pull_N
 // (_lbf), air_temp_C, note. Other columns are kept and not used; see [Log.Ignored]. A
-// decimal may have a comma where the cell is quoted or semicolons part the columns. It
+// decimal may have a comma where the cell is quoted or semicolons part the columns. Of a
+// sheet from [TowCard.WriteLogCSV] the lines with nothing but a speed count as not run. It
 // reads at most 16 MiB. The error is [LogProblems], all that is wrong with the file at
 // once, unless r itself fails.
 func ReadLog(r io.Reader) (*Log, error) {
@@ -112,6 +113,7 @@ type logParser struct {
 	data     []byte
 	log      *Log
 	columns  []logColumn
+	sheet    bool // it is one from WriteLogCSV
 	problems LogProblems
 }
 
@@ -221,11 +223,17 @@ func (p *logParser) read() {
 	}
 	p.head(records[0])
 	for _, r := range records[1:] {
-		if !r.blank() {
+		switch {
+		case r.blank():
+		case p.sheet && p.notRun(r):
+			p.log.notRun++
+		default:
 			p.run(r)
 		}
 	}
-	if len(p.log.Runs) == 0 && len(p.problems) == 0 {
+	if len(p.log.Runs) == 0 && len(p.problems) == 0 && p.log.notRun > 0 {
+		p.add(0, 0, "the log sheet is not filled in: no line has a clearance and the pilot's position")
+	} else if len(p.log.Runs) == 0 && len(p.problems) == 0 {
 		p.add(0, 0, "the log has a head and no runs; add a line a run")
 	}
 }
@@ -245,7 +253,10 @@ func (p *logParser) head(r logRecord) {
 		}
 		p.columns = append(p.columns, col)
 		if col.quantity == qtyUnknown {
-			if name != "" {
+			switch {
+			case planned(name):
+				p.sheet = true
+			case name != "":
 				p.log.unknown = append(p.log.unknown, shortCell(name))
 			}
 			continue
@@ -277,6 +288,19 @@ func (p *logParser) meant(q quantity, head logRecord) string {
 		}
 	}
 	return "add one called " + list
+}
+
+// notRun reports whether a line of a log sheet holds nothing of a run but its speed.
+func (p *logParser) notRun(r logRecord) bool {
+	for i, c := range r.cells {
+		if i < len(p.columns) && (p.columns[i].quantity == qtyUnknown || p.columns[i].quantity == qtySpeed) {
+			continue
+		}
+		if strings.TrimSpace(c.text) != "" {
+			return false
+		}
+	}
+	return true
 }
 
 // run reads one run, with all its faults.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -19,24 +20,45 @@ type TowCardOptions struct {
 	Units   units.System // of the ladder and of all words; Metric
 	Density float64      // of the air, kg/m3; gecp.AirDensity
 	Top     float64      // highest speed, m/s; one step past the last that can be flown
-	Rules   tow.Rules    // those of the ranges; Reaction is always motion.InTime
+	// Scale is a small model's length over that of the craft it stands for; 1, no model. A
+	// model has a weight in the pilot's place: nobody reacts, so that no reaction limits its
+	// ranges. Ladder, margins, own limit and what counts as little are those of the craft,
+	// by Froude's rule.
+	Scale float64
+	Rules tow.Rules // those of the ranges; Reaction is always motion.InTime, or nil for a model
 }
 
+// model reports whether the card is that of a small model.
+func (o *TowCardOptions) model() bool { return o.Scale != 1 }
+
 // ladder returns the steps of a card, m/s: 5 mph from 5 mph up is common practice; 5
-// km/h is the round step below it.
-func ladder(u units.System) (first, step float64) {
-	if u == units.Customary {
-		return 5 * units.MPH, 5 * units.MPH
+// km/h is the round step below it. A model has the whole km/h or mph nearest to a step of
+// its own, 1 or more.
+func (o *TowCardOptions) ladder() (first, step float64) {
+	n := max(1, math.Round(5*Similarity(o.Scale).Speed()))
+	if o.Units.IsCustomary() {
+		return n * units.MPH, n * units.MPH
 	}
-	return 10 * units.KMH, 5 * units.KMH
+	return 2 * n * units.KMH, n * units.KMH
 }
 
 func (o *TowCardOptions) check() (err error) {
 	o.Density = cmp.Or(o.Density, gecp.AirDensity)
-	if first, _ := ladder(o.Units); o.Top != 0 && !(o.Top >= first && o.Top <= gecp.MaxSpeed) {
+	o.Scale = cmp.Or(o.Scale, 1)
+	if err := Similarity(o.Scale).check(); err != nil {
+		return err
+	}
+	if first, _ := o.ladder(); o.Top != 0 && !(o.Top >= first && o.Top <= gecp.MaxSpeed) {
 		return fmt.Errorf("the card's highest speed is %v m/s; give one between %.1f and %d m/s", o.Top, first, gecp.MaxSpeed)
 	}
 	o.Rules.Reaction = motion.InTime
+	if o.model() {
+		o.Rules.Reaction = nil
+		s := Similarity(o.Scale)
+		o.Rules.OwnLimit = cmp.Or(o.Rules.OwnLimit, s.Length()*tow.DefaultOwnLimit)
+		o.Rules.SelfHoldingMargin = cmp.Or(o.Rules.SelfHoldingMargin, s.Length()*tow.DefaultMargin)
+		o.Rules.ReachMargin = cmp.Or(o.Rules.ReachMargin, s.Length()*tow.DefaultMargin)
+	}
 	o.Rules, err = o.Rules.Checked()
 	return err
 }
@@ -125,7 +147,7 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 		return nil, err
 	}
 	t := &TowCard{TowCardOptions: o, Craft: c}
-	first, step := ladder(o.Units)
+	first, step := o.ladder()
 	top := cmp.Or(o.Top, tow.MaxLiftOff)
 	for i := 0; ; i++ {
 		v := first + float64(i)*step
@@ -272,6 +294,9 @@ func (t *TowCard) complete(ctx context.Context, m *gecp.Map, r *TowRung) error {
 				return err
 			}
 			r.Gains[i] = Gain{v, true, !found}
+			if t.model() {
+				continue
+			}
 			x, err := motion.MarginsAt(ctx, st, cl, t.Rules.OwnLimit)
 			if err != nil {
 				return err

@@ -2,6 +2,7 @@ package lake
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/groundeffect/gecp/motion"
@@ -74,7 +75,7 @@ func (t *TowCard) columns() (towed, behind []column) {
 		{"held, forward", h.Name, held(StopForward)},
 		{"self-holding to", h.Name, ceiling(tow.LimitSelfHolding)},
 		{"reach to", h.Name, ceiling(tow.LimitReach)},
-		{"reaction to", h.Name, func(r *TowRung) string {
+		{headReaction, h.Name, func(r *TowRung) string {
 			if l := r.Range.Limits; l != nil && l[tow.LimitReaction].OK {
 				if r.Range.None == tow.NoneReaction {
 					return "none"
@@ -98,8 +99,8 @@ func (t *TowCard) columns() (towed, behind []column) {
 		}},
 		{"gain, low", u.Pace().Name, func(r *TowRung) string { return t.gain(r.Gains[0]) }},
 		{"gain, high", u.Pace().Name, func(r *TowRung) string { return t.gain(r.Gains[1]) }},
-		{"may be late, low", "s", func(r *TowRung) string { return mayBeLate(r.Margins[0]) }},
-		{"may be late, high", "s", func(r *TowRung) string { return mayBeLate(r.Margins[1]) }},
+		{headLate + ", low", "s", func(r *TowRung) string { return mayBeLate(r.Margins[0]) }},
+		{headLate + ", high", "s", func(r *TowRung) string { return mayBeLate(r.Margins[1]) }},
 		{"water down", u.Small().Name, func(r *TowRung) string {
 			if !r.Range.Flies || r.rests() {
 				return none
@@ -107,8 +108,17 @@ func (t *TowCard) columns() (towed, behind []column) {
 			return u.Small().Number(r.Depression.Depth, units.Up)
 		}},
 	}
+	if t.model() {
+		behind = slices.DeleteFunc(behind, func(c column) bool { return c.head == headReaction || strings.HasPrefix(c.head, headLate) })
+	}
 	return towed, behind
 }
+
+// Heads of the columns that a model's card does without.
+const (
+	headReaction = "reaction to"
+	headLate     = "may be late"
+)
 
 // mayBeLate tells the reaction margin that counts.
 func mayBeLate(m ReactionMargins) string {

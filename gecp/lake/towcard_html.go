@@ -7,8 +7,6 @@ import (
 	"html"
 	"io"
 	"strings"
-
-	"example.org/groundeffect/gecp"
 )
 
 // cardStyle is the look of the sheet, whose outermost element is of the class "card".
@@ -21,17 +19,15 @@ var cardStyle string
 func CardStyle() string { return cardStyle }
 
 // WriteHTML writes the card as a page for printing: one document that needs nothing
-// else, without scripts. It is written by hand, every text escaped, because
-// html/template would double the size of the page's WebAssembly. picture is an SVG element that is put in as it is, and
-// so must not hold anything from a stranger unescaped; it may be empty.
+// else, without scripts. picture is an SVG element that is put in as it is, and so must
+// not hold anything from a stranger unescaped; it may be empty.
 func (t *TowCard) WriteHTML(w io.Writer, picture string) error {
 	b := bufio.NewWriter(w)
-	title := html.EscapeString(t.title())
 	class := "card"
 	if len(t.Rungs) > 11 { // so that the card stays on one page
 		class += " dense"
 	}
-	fmt.Fprintf(b, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n<style>body { margin: 0 }\n%s</style>\n</head>\n<body>\n<main class=\"%s\">\n<h1>%s</h1>\n", title, cardStyle, class, title)
+	openPage(b, t.title(), class)
 	facts := t.facts()
 	fmt.Fprintf(b, "<p class=\"lead\">%s</p>\n", html.EscapeString(strings.Join(facts[:2], " ")))
 
@@ -51,7 +47,7 @@ func (t *TowCard) WriteHTML(w io.Writer, picture string) error {
 
 	t.table(b, "behind", behind, func(r *TowRung) bool { return !r.rests() })
 	fmt.Fprintf(b, "<p class=\"notes\">%s</p>\n", html.EscapeString(strings.Join(t.notes(), " ")))
-	fmt.Fprintf(b, "<p class=\"cautions\">%s</p>\n</main>\n</body>\n</html>\n", html.EscapeString(gecp.Cautions))
+	closePage(b)
 	return b.Flush()
 }
 

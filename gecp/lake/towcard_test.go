@@ -241,8 +241,8 @@ func TestTowCardOwnRules(t *testing.T) {
 
 // Each decision behind a word of the card, left and right of its edge.
 func TestDecisionsOfTheCard(t *testing.T) {
-	assert.True(t, isThin(.2, .2999))
-	assert.False(t, isThin(.2, .3001))
+	assert.True(t, isThin(.2, .2999, 1))
+	assert.False(t, isThin(.2, .3001, 1))
 	trim := func(c, x float64) tow.Trim { return tow.Trim{Clearance: c, Pilot: gecp.Position{X: x, OK: true}} }
 	assert.True(t, isTouchy(trim(.1, 1), trim(.3, 1.039)), "up 0.2 m for 39 mm")
 	assert.False(t, isTouchy(trim(.1, 1), trim(.3, 1.041)))

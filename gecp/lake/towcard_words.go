@@ -10,7 +10,8 @@ import (
 	"example.org/groundeffect/gecp/units"
 )
 
-// thin is the depth of a range under which a card warns of it, m: a chosen figure.
+// thin is the depth of a range under which a card warns of it, m, times the scale of a
+// model: a chosen figure.
 const thin = .1
 
 // touchy is how many times farther than the pilot moves a craft may rise before a
@@ -18,14 +19,19 @@ const thin = .1
 const touchy = 5
 
 // noRoom is the gain of the boat's speed under which a card says that there is no room
-// above the let-go height, m/s: a chosen figure, what a boat does not hold.
+// above the let-go height, m/s, for a model by Froude's rule: a chosen figure, what a boat
+// does not hold.
 const noRoom = .25
 
-// isThin and isTouchy decide two warnings of the card.
-func isThin(low, high float64) bool { return high-low < thin }
+// isThin, isTouchy and hasNoRoom decide three warnings of the card.
+func isThin(low, high, scale float64) bool { return high-low < scale*thin }
 
 func isTouchy(low, high tow.Trim) bool {
 	return high.Clearance-low.Clearance > touchy*math.Abs(high.Pilot.X-low.Pilot.X)
+}
+
+func hasNoRoom(g Gain, scale float64) bool {
+	return g.OK && !g.More && g.Value < noRoom*Similarity(scale).Speed()
 }
 
 // verdict says in plain words what to expect at a rung.
@@ -38,13 +44,13 @@ func (t *TowCard) verdict(r *TowRung) string {
 	switch {
 	case g.OK:
 		say("%s", g.Words(u))
-		if isThin(g.Low.Clearance, g.High.Clearance) {
+		if isThin(g.Low.Clearance, g.High.Clearance, t.Scale) {
 			say("Only %s lie between the two.", u.Small().Words(g.High.Clearance-g.Low.Clearance, units.Down))
 		}
 		if isTouchy(g.Low, g.High) {
 			say("Touchy: it rises more than %d times as far as the pilot moves.", touchy)
 		}
-		if v := r.Gains[1]; v.OK && !v.More && v.Value < noRoom {
+		if v := r.Gains[1]; hasNoRoom(v, t.Scale) {
 			say("No room above: there a gain of the boat's speed of %s is too much if the pilot stays still.", u.SpeedGain(v.Value))
 		}
 	case r.rests():
@@ -124,7 +130,7 @@ func (t *TowCard) facts() []string {
 	if worst != nil {
 		say("%s", worst.Depression.Words(u))
 	}
-	if radii := motion.GuessedRadii(t.Craft); radii != "" {
+	if radii := motion.GuessedRadii(t.Craft); radii != "" && !t.model() {
 		say("%s", radii)
 	}
 	return s
@@ -133,18 +139,33 @@ func (t *TowCard) facts() []string {
 // notes are what the reader of the table has to know.
 func (t *TowCard) notes() []string {
 	h, p := t.Units.Clearance(), t.Units.Position()
+	if t.model() {
+		return []string{
+			"A weight takes the pilot's place. Nobody reacts on the model, so that this card leaves out what people can react to: a height that the model holds may still be too quick for a person on the craft.",
+			fmt.Sprintf("Let-go height: the lowest of the height that the model holds by itself less %s, the end of the weight's reach less %s, the height at which the flow may leave a wing, and your own limit of %s; rounded down.",
+				p.Words(t.Rules.SelfHoldingMargin, units.Nearest), p.Words(t.Rules.ReachMargin, units.Nearest), h.Words(t.Rules.OwnLimit, units.Down)),
+			noteHeights, noteGain, noteFloats, noteStrip,
+		}
+	}
 	up := motion.StandardSpeedUp().SpeedUp
 	return []string{
 		fmt.Sprintf("Let-go height: the lowest of the height that the craft holds by itself less %s, the end of the pilot's reach less %s, the height above which no one can react within %s, the height at which the flow may leave a wing, and your own limit of %s; rounded down.",
 			p.Words(t.Rules.SelfHoldingMargin, units.Nearest), p.Words(t.Rules.ReachMargin, units.Nearest), units.Metric.ReactionTime(t.Rules.MinReaction), h.Words(t.Rules.OwnLimit, units.Down)),
-		"Heights are clearances under the lowest point of the wings; positions of the pilot are aft of the datum (the nose). Speeds are through calm air.",
-		"Gain: by how much the boat may gain speed, slowly, before a craft with its pilot still finds no height to hold; at the let-go height there is little or none.",
+		noteHeights,
+		noteGain,
 		fmt.Sprintf("May be late: how late the pilot may react when the boat gains %.0f m/s within %.0f s, for the craft to come to rest below your own limit with no float striking the water; the smaller figure of %s and of %s. None: no reaction saves it within the pilot's travel. %s. A simulation teaches, it does not train.",
 			up.By, up.Over, motion.KnowingPilot, motion.SeeingPilot, upperFirst(motion.HumanRange)),
-		"+ The water's drag on the floats comes on top of the line's tension. The floats count as points that the water holds up.",
-		"Most loaded strip: the section lift of the wing strip nearest to its limit, in per cent of it. ! Over it, and the figures mean little.",
+		noteFloats,
+		noteStrip,
 	}
 }
+
+const (
+	noteHeights = "Heights are clearances under the lowest point of the wings; positions of the pilot are aft of the datum (the nose). Speeds are through calm air."
+	noteGain    = "Gain: by how much the boat may gain speed, slowly, before a craft with its pilot still finds no height to hold; at the let-go height there is little or none."
+	noteFloats  = "+ The water's drag on the floats comes on top of the line's tension. The floats count as points that the water holds up."
+	noteStrip   = "Most loaded strip: the section lift of the wing strip nearest to its limit, in per cent of it. ! Over it, and the figures mean little."
+)
 
 func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 

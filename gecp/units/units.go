@@ -16,11 +16,25 @@ import (
 type System int
 
 // Metric is metres, newtons, kilograms and km/h. Customary is feet, inches, pounds,
-// pounds force and mph, by the exact factors of NIST SP 811.
+// pounds force and mph, by the exact factors of NIST SP 811. The systems for models show
+// one decimal more.
 const (
 	Metric System = iota
 	Customary
+	MetricModel
+	CustomaryModel
 )
+
+// ForModel returns the system in which a small model's figures are shown.
+func (s System) ForModel() System {
+	if s.IsCustomary() {
+		return CustomaryModel
+	}
+	return MetricModel
+}
+
+// IsCustomary reports whether the units are feet, pounds and mph.
+func (s System) IsCustomary() bool { return s == Customary || s == CustomaryModel }
 
 // Sizes of units in SI units.
 const (
@@ -89,10 +103,14 @@ func (u Unit) Number(v float64, r Rounding) string {
 func (u Unit) Words(v float64, r Rounding) string { return u.Number(v, r) + " " + u.Name }
 
 func (s System) pick(metric, customary Unit) Unit {
-	if s == Customary {
-		return customary
+	u := metric
+	if s.IsCustomary() {
+		u = customary
 	}
-	return metric
+	if s == MetricModel || s == CustomaryModel {
+		u.Decimals++
+	}
+	return u
 }
 
 // Speed is for rungs of a ladder and other round speeds.
