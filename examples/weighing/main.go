@@ -50,11 +50,11 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 			Density:  *density,
 			Accuracy: lake.WeighingAccuracy{Scale: *scaleOff, Tape: *tapeOff, Angle: gecp.Radians(*angleOff), Clock: *clockOff},
 		}
-		if w.Level, err = lake.ParseScales(*level, craft); err != nil {
+		if w.Level, err = lake.ParseScales(*level, craft, units.Metric); err != nil {
 			return fmt.Errorf("-scales: %w", err)
 		}
 		if *raised != "" {
-			if w.Raised, err = lake.ParseScales(*raised, craft); err != nil {
+			if w.Raised, err = lake.ParseScales(*raised, craft, units.Metric); err != nil {
 				return fmt.Errorf("-raised: %w", err)
 			}
 			w.Angle = gecp.Radians(*angle)

@@ -9,8 +9,14 @@ import (
 	"example.org/groundeffect/gecp/units"
 )
 
-// runsPerSpeed is the number of lines that a log sheet has for each speed.
-const runsPerSpeed = 2
+// lines is the number of lines that a log sheet has for a rung: two in flight, where the
+// pilot tries more than one position.
+func lines(r *TowRung) int {
+	if r.Range.OK {
+		return 2
+	}
+	return 1
+}
 
 // Heads of the columns of a log's CSV form that repeat the card: a reader of the log knows
 // them and leaves them alone.
@@ -48,7 +54,7 @@ func (t *TowCard) LogSheet() *Sheet {
 		"clearance, " + h.Name, "pilot, " + p.Name, "pitch, degrees", "pull, " + f.Name, "what happened",
 	}}
 	for _, r := range t.logged() {
-		for range runsPerSpeed {
+		for range lines(r) {
 			table.Rows = append(table.Rows, []string{v.Number(r.Speed, units.Nearest), t.letGo(r), p.Number(t.plannedPilot(r), units.Nearest), "", "", "", "", ""})
 		}
 	}
@@ -88,7 +94,7 @@ func (t *TowCard) WriteLogCSV(w io.Writer) error {
 		if r.Range.OK {
 			letGo = t.letGo(r)
 		}
-		for range runsPerSpeed {
+		for range lines(r) {
 			c.Write([]string{u.Speed().Number(r.Speed, units.Nearest), letGo, h.Number(t.plannedPilot(r), units.Nearest), "", "", "", "", "", ""})
 		}
 	}

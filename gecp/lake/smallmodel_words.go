@@ -25,6 +25,14 @@ func (m *SmallModel) units() units.System { return m.Units.ForModel() }
 // build is for the sizes of a model: tenths of a millimetre, hundredths of an inch.
 func (m *SmallModel) build() units.Unit { return m.units().Small() }
 
+// above says a height over the datum, or below it.
+func above(u units.Unit, z float64) string {
+	if z < 0 {
+		return u.Words(-z, units.Nearest) + " below it"
+	}
+	return u.Words(z, units.Nearest) + " above it"
+}
+
 func degrees(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) }
 
 // wings are a table a wing.
@@ -41,7 +49,7 @@ func (m *SmallModel) wings() []SheetPart {
 		for j, s := range w.Stations {
 			p.Rows = append(p.Rows, []string{strconv.Itoa(j + 1), n(s.Y), n(s.Chord), n(s.LEX), n(s.LEZ), degrees(s.TwistDeg), n(w.Thickness * s.Chord)})
 		}
-		p.Lines = append(p.Lines, fmt.Sprintf("Root leading edge %s aft of the datum and %s above it; incidence %s degrees, about that point.", b.Words(w.X, units.Nearest), b.Words(w.Z, units.Nearest), degrees(w.IncidenceDeg)))
+		p.Lines = append(p.Lines, fmt.Sprintf("Root leading edge %s aft of the datum and %s; incidence %s degrees, about that point.", b.Words(w.X, units.Nearest), above(b, w.Z), degrees(w.IncidenceDeg)))
 		if c := w.Camber; c.Height != 0 {
 			p.Lines = append(p.Lines, fmt.Sprintf("Mean line of the NACA four-digit sections: %.3g %% of the chord high at %.3g %% of it.", 100*c.Height, 100*c.At))
 		} else {
@@ -69,8 +77,8 @@ func (m *SmallModel) weights() SheetPart {
 	row("weight in the pilot's place", pilot.Mass, n(pilot.XForward)+" to "+n(pilot.XAft), pilot.Z, pilot.Radius)
 	empty, _ := Sum(m.Model)
 	p.Lines = []string{
-		fmt.Sprintf("What counts is the sum. Without the pilot's weight: %s, centre of gravity %s aft of the datum and %s above it, radius of gyration in pitch %s. Build light, weigh, and add ballast until it is so; `examples/weighing` tells.",
-			kg.Words(empty.Mass, units.Nearest), b.Words(empty.X, units.Nearest), b.Words(empty.Z, units.Nearest), b.Words(empty.Radius(), units.Nearest)),
+		fmt.Sprintf("What counts is the sum. Without the pilot's weight: %s, centre of gravity %s aft of the datum and %s, radius of gyration in pitch %s. Build light, weigh, and add ballast until it is so; `examples/weighing` tells.",
+			kg.Words(empty.Mass, units.Nearest), b.Words(empty.X, units.Nearest), above(b, empty.Z), b.Words(empty.Radius(), units.Nearest)),
 		fmt.Sprintf("The pilot's weight slides and is clamped for each run; start with it %s aft of the datum.", b.Words(m.Card.Start, units.Nearest)),
 	}
 	return p
@@ -80,14 +88,14 @@ func (m *SmallModel) towing() SheetPart {
 	b, l := m.build(), m.units().Line()
 	t := m.Model.Tow
 	p := SheetPart{Title: "Towing", Lines: []string{
-		fmt.Sprintf("Tow point %s aft of the datum and %s above it; line %s, its other end %s above the water; a boat %s long on the waterline, or a longer one and the model beside its wake.",
-			b.Words(t.X, units.Nearest), b.Words(t.Z, units.Nearest), l.Words(t.Line, units.Up), m.units().Clearance().Words(t.BoatHeight, units.Nearest), l.Words(t.BoatLength, units.Nearest)),
+		fmt.Sprintf("Tow point %s aft of the datum and %s; line %s, its other end %s above the water; a boat %s long on the waterline, or a longer one and the model beside its wake.",
+			b.Words(t.X, units.Nearest), above(b, t.Z), l.Words(t.Line, units.Up), m.units().Clearance().Words(t.BoatHeight, units.Nearest), l.Words(t.BoatLength, units.Nearest)),
 	}}
 	if k := m.Craft.Tow.LineStiffness * m.Scale.Mass(); k > 0 {
 		p.Lines = append(p.Lines, fmt.Sprintf("To give way as the craft's line does, the model's stretches by 1 %% at %s; the card takes it as stiff.", m.units().Force().Words(k/100, units.Nearest)))
 	}
 	for i, f := range m.Model.Floats {
-		p.Lines = append(p.Lines, fmt.Sprintf("Float %d touches the water %s aft of the datum and %s above it.", i+1, b.Words(f.X, units.Nearest), b.Words(f.Z, units.Nearest)))
+		p.Lines = append(p.Lines, fmt.Sprintf("Float %d touches the water %s aft of the datum and %s.", i+1, b.Words(f.X, units.Nearest), above(b, f.Z)))
 	}
 	if m.Model.ParasiteArea > 0 {
 		p.Lines = append(p.Lines, fmt.Sprintf("All but the wings together has the drag of %.3g cm2 times the dynamic pressure.", 1e4*m.Model.ParasiteArea))
@@ -122,8 +130,8 @@ func (m *SmallModel) notScaled() []string {
 	say := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
 	at := "At " + u.Speed().Words(m.Speed, units.Nearest)
 	for _, w := range m.Wings {
-		say("%s wing %q has a Reynolds number of %.2g, on the craft %.2g: one side of a smooth plate has a friction coefficient of %.4f in place of %.4f, and the flow may leave it at a section lift of %.2f in place of %.2f (an estimate, the trend of NACA Report 586 from memory).",
-			at, w.Name, w.Reynolds, w.CraftReynolds, w.Friction, w.CraftFriction, w.Limit, w.CraftLimit)
+		say("%s wing %q has a Reynolds number of %.2f million, on the craft %.1f million: one side of a smooth plate has a friction coefficient of %.4f in place of %.4f, and the flow may leave it at a section lift of %.2f in place of %.2f (an estimate, the trend of NACA Report 586 from memory).",
+			at, w.Name, w.Reynolds/1e6, w.CraftReynolds/1e6, w.Friction, w.CraftFriction, w.Limit, w.CraftLimit)
 	}
 	say("%s %s", at, m.frictionWords())
 	if strip := m.mostLoaded(); strip != "" {

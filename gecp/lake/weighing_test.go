@@ -236,18 +236,23 @@ func TestWeighingWords(t *testing.T) {
 
 func TestParseScales(t *testing.T) {
 	c := gecp.Demo()
-	got, err := ParseScales("0.40:38.5, 4.40 :31.5:-0.2", c)
+	got, err := ParseScales("0.40:38.5, 4.40 :31.5:-0.2", c, units.Metric)
 	require.NoError(t, err)
 	require.Len(t, got, 2)
 	assert.Equal(t, Scale{4.4, -.2, 31.5}, got[1])
 	assert.Equal(t, 38.5, got[0].Mass)
 	fore, aft := c.Floats[0], c.Floats[len(c.Floats)-1]
-	onFloat, err := ParseScales(fmt.Sprintf("%v:1,%v:2", fore.X, aft.X), c)
+	onFloat, err := ParseScales(fmt.Sprintf("%v:1,%v:2", fore.X, aft.X), c, units.Metric)
 	require.NoError(t, err)
 	assert.InDelta(t, fore.Z, onFloat[0].Z, 1e-12)
 	assert.InDelta(t, aft.Z, onFloat[1].Z, 1e-12)
+	us, err := ParseScales("10:20:-3", c, units.Customary)
+	require.NoError(t, err)
+	assert.InDelta(t, .254, us[0].X, 1e-12)
+	assert.InDelta(t, 20*units.Pound, us[0].Mass, 1e-12)
+	assert.InDelta(t, -.0762, us[0].Z, 1e-12)
 	c.Floats = nil
-	got, err = ParseScales("1:2,3:4", c)
+	got, err = ParseScales("1:2,3:4", c, units.Metric)
 	require.NoError(t, err)
 	assert.Zero(t, got[0].Z)
 	for text, says := range map[string]string{
@@ -261,7 +266,7 @@ func TestParseScales(t *testing.T) {
 		"0.4:1e999":                 "is not a number",
 		strings.Repeat("1:1,", 300): "give at most 1000",
 	} {
-		_, err := ParseScales(text, c)
+		_, err := ParseScales(text, c, units.Metric)
 		assert.ErrorContains(t, err, says, text)
 	}
 }
@@ -272,11 +277,11 @@ func FuzzParseScales(f *testing.F) {
 	}
 	c := gecp.Demo()
 	f.Fuzz(func(t *testing.T, level, raised string, angle, ten, pivot float64) {
-		a, err := ParseScales(level, c)
+		a, err := ParseScales(level, c, units.Metric)
 		if err != nil {
 			return
 		}
-		b, err := ParseScales(raised, c)
+		b, err := ParseScales(raised, c, units.Metric)
 		if err != nil {
 			b = nil
 		}

@@ -25,10 +25,12 @@ func WeighingSteps() []string {
 const mostText = 1000
 
 // ParseScales reads a list of scales as in "0.40:38.5,4.40:31.5": where the craft stands
-// on each, m aft of the datum, and its reading, kg; behind a second colon the height of
-// that support, m above the datum. Where that is not given it is that of the line through
-// the craft's foremost and aftmost float, or 0 without floats. The error names the entry.
-func ParseScales(s string, c *gecp.Craft) ([]Scale, error) {
+// on each, aft of the datum, and its reading, in the units of [units.System.FinePosition]
+// and FineMass; behind a second colon the height of that support above the datum. Where
+// that is not given it is that of the line through the craft's foremost and aftmost float,
+// or 0 without floats. The error names the entry.
+func ParseScales(s string, c *gecp.Craft, u units.System) ([]Scale, error) {
+	length, mass := u.FinePosition().Size, u.FineMass().Size
 	if len(s) > mostText {
 		return nil, fmt.Errorf("the list of scales has %d letters; give at most %d", len(s), mostText)
 	}
@@ -46,10 +48,11 @@ func ParseScales(s string, c *gecp.Craft) ([]Scale, error) {
 			}
 			v[j] = x
 		}
+		k := Scale{X: v[0] * length, Mass: v[1] * mass, Z: v[2] * length}
 		if len(parts) == 2 {
-			v[2] = supportHeight(c, v[0])
+			k.Z = supportHeight(c, k.X)
 		}
-		out = append(out, Scale{X: v[0], Mass: v[1], Z: v[2]})
+		out = append(out, k)
 	}
 	return out, nil
 }

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -158,7 +159,56 @@ func TestTowCard(t *testing.T) {
 	assert.True(t, sheets == 1 || sheets == 2, "%d sheets: the page's own parts must not be on them", sheets)
 	require.NoError(t, os.MkdirAll(screenshots, 0o755))
 	require.NoError(t, os.WriteFile(filepath.Join(screenshots, "tow-card.pdf"), paper, 0o644))
+	b.do(chromedp.Click("#cardLog"))
+	log := b.text("#cardBody")
+	assert.Contains(t, log, "Log of runs of Reedling")
+	assert.Contains(t, log, "what happened")
+	b.do(chromedp.Click("#cardLog"))
+	assert.Equal(t, text, b.text("#cardBody"), "and back")
 	js[bool](b, `document.getElementById("cardClose").click(); return true;`)
+}
+
+// What scales say is the library's, and it can be taken over and back.
+func TestWeighing(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	js[bool](b, `[...document.querySelectorAll("#form button")].find((b) => b.textContent === "Weigh the craft").click(); return true;`)
+	typeIn := func(key, text string) {
+		js[bool](b, fmt.Sprintf(`const i = document.getElementById("weigh-%s"); i.value = %q; i.dispatchEvent(new Event("input")); return true;`, key, text))
+	}
+	waitFor := func(what string) {
+		_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](what, chromedp.WithPollingTimeout(20*time.Second)))
+		require.NoError(t, err, what)
+	}
+	waitFor(`document.querySelectorAll("#weighSteps li").length === 5`)
+	typeIn("scales", "0.40")
+	waitFor(`!document.getElementById("weigh-scales-e").hidden`)
+	assert.Contains(t, b.text("#weigh-scales-e"), "give place and reading as in 0.40:38.5")
+	typeIn("angle_deg", "steep")
+	assert.Contains(t, b.text("#weigh-angle_deg-e"), "“steep” is not a number")
+	typeIn("angle_deg", "15")
+	typeIn("scales", "0.40:34.5,4.40:36.1")
+	waitFor(`!document.getElementById("weighTake").disabled`)
+	assert.Contains(t, b.text("#weighTable"), "70.6 kg")
+	assert.Contains(t, b.text("#weighSaid"), "For the same centre of gravity in flight")
+	buf, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+	require.NoError(t, err)
+	require.NoError(t, os.MkdirAll(screenshots, 0o755))
+	require.NoError(t, os.WriteFile(filepath.Join(screenshots, "weighing.png"), buf, 0o644))
+	js[bool](b, `document.getElementById("weighTake").click(); return true;`)
+	b.settle()
+	_, l := b.link()
+	c, err := gecp.Read(bytes.NewReader(l.Craft))
+	require.NoError(t, err)
+	require.Len(t, c.Weights, 1)
+	assert.InDelta(t, 70.6, c.Weights[0].Mass, 1e-6)
+	b.do(chromedp.Click("#undo"))
+	b.settle()
+	_, l = b.link()
+	c, err = gecp.Read(bytes.NewReader(l.Craft))
+	require.NoError(t, err)
+	assert.Equal(t, gecp.Demo(), c)
 }
 
 func TestLinkCarriesTheCraft(t *testing.T) {

@@ -7,8 +7,15 @@ import (
 	"example.org/groundeffect/gecp/lake"
 )
 
-// card is the tow card, as text and as a page of its own.
-func (v *Service) card(ctx context.Context, q *question, progress func(float64)) (*textAnswer, error) {
+type cardAnswer struct {
+	Text    string `json:"text"`
+	HTML    string `json:"html"`
+	LogHTML string `json:"log_html"`
+	LogCSV  string `json:"log_csv"`
+}
+
+// card is the tow card, as text and as a page of its own, and its log sheet.
+func (v *Service) card(ctx context.Context, q *question, progress func(float64)) (*cardAnswer, error) {
 	h := q.system().Clearance()
 	if err := within("limit_m", "your own let-go height", q.LimitM/h.Size, lowest/h.Size, 5/h.Size, h.Name); err != nil {
 		return nil, err
@@ -21,12 +28,16 @@ func (v *Service) card(ctx context.Context, q *question, progress func(float64))
 	if err != nil {
 		return nil, err
 	}
-	var text, page strings.Builder
-	if err := t.WriteText(&text); err != nil {
-		return nil, err
+	var text, page, log, table strings.Builder
+	for _, write := range []func() error{
+		func() error { return t.WriteText(&text) },
+		func() error { return t.WriteHTML(&page, "") },
+		func() error { return t.LogSheet().WriteHTML(&log) },
+		func() error { return t.WriteLogCSV(&table) },
+	} {
+		if err := write(); err != nil {
+			return nil, err
+		}
 	}
-	if err := t.WriteHTML(&page, ""); err != nil {
-		return nil, err
-	}
-	return &textAnswer{Text: text.String(), HTML: page.String()}, nil
+	return &cardAnswer{text.String(), page.String(), log.String(), table.String()}, nil
 }

@@ -9,7 +9,6 @@ import (
 
 type textAnswer struct {
 	Text string `json:"text"`
-	HTML string `json:"html,omitempty"`
 }
 
 // csv writes the points of "heights" in SI, one clearance a line; a cell is empty

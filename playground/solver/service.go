@@ -15,7 +15,8 @@
 //	pose     the same and clearance_m  one attitude: pressures, span loads
 //	accuracy as heights                how far the map strays from full solutions
 //	csv      as heights                text
-//	card     {craft, limit_m, units}   text and html of the tow card
+//	card     {craft, limit_m, units}   text and html of the tow card, html and csv of its log sheet
+//	weigh    {craft, scales, raised, angle_deg, swing_s, pivot_m, units}  what scales say beside the file
 //	leap     as pose, {upset, size, hand}  begins a flight to be played: its first state
 //	leapStep {dt_s, place_m, units}    flies on: the state, and a verdict once it is over
 //	margin   as pose                   how late the pilot may be, how slow and how short of travel
@@ -77,6 +78,11 @@ type question struct {
 	Hand       string          `json:"hand"`  // the pilot's: "yours", "none" or "law"
 	DT         float64         `json:"dt_s"`
 	Place      float64         `json:"place_m"` // that the pilot makes for
+	Scales     string          `json:"scales"`  // as lake.ParseScales reads them
+	Raised     string          `json:"raised"`
+	AngleDeg   float64         `json:"angle_deg"`
+	SwingS     float64         `json:"swing_s"` // ten swings
+	PivotM     float64         `json:"pivot_m"`
 
 	craft *gecp.Craft
 }
@@ -177,8 +183,11 @@ func (v *Service) answer(ctx context.Context, q *question, progress func(float64
 		v.craft, v.text = c, string(q.Craft)
 	}
 	q.craft = v.craft
-	if q.Ask == "card" {
+	switch q.Ask {
+	case "card":
 		return v.card(ctx, q, progress)
+	case "weigh":
+		return weigh(q)
 	}
 	if err := q.check(); err != nil {
 		return nil, err

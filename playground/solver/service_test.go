@@ -390,12 +390,54 @@ func TestTheRangeIsTheCards(t *testing.T) {
 	require.NoError(t, err)
 	card, err := lake.NewTowCard(t.Context(), m, lake.TowCardOptions{Units: units.Customary, Rules: tow.Rules{OwnLimit: .6}})
 	require.NoError(t, err)
-	var a textAnswer
+	var a cardAnswer
 	putTo(t, new(Service), about("card", c, map[string]any{"fidelity": "fine", "units": "us"}), &a)
 	var text strings.Builder
 	require.NoError(t, card.WriteText(&text))
 	assert.Equal(t, text.String(), a.Text)
 	assert.Contains(t, a.HTML, gecp.Cautions)
+	assert.Contains(t, a.LogHTML, "Log of runs of Reedling")
+	assert.Contains(t, a.LogCSV, "speed_mph,")
+}
+
+// The page weighs as the library does.
+func TestWeigh(t *testing.T) {
+	c := gecp.Demo()
+	put := func(more map[string]any) (a weighAnswer) {
+		putTo(t, new(Service), about("weigh", c, more), &a)
+		return a
+	}
+	a := put(nil)
+	assert.Equal(t, lake.WeighingSteps(), a.Steps)
+	assert.Nil(t, a.Rows)
+	a = put(map[string]any{"scales": "0.40:34.5,4.40:36.1", "raised": "0.40:32.6,4.40:38.0", "angle_deg": 15., "swing_s": 36., "pivot_m": 2.2})
+	level, err := lake.ParseScales("0.40:34.5,4.40:36.1", c, units.Metric)
+	require.NoError(t, err)
+	raised, err := lake.ParseScales("0.40:32.6,4.40:38.0", c, units.Metric)
+	require.NoError(t, err)
+	want, err := lake.Weigh(c, lake.Weighing{Level: level, Raised: raised, Angle: gecp.Radians(15), Swing: lake.Swing{TenSwings: 36, Pivot: 2.2}})
+	require.NoError(t, err)
+	for i, r := range want.Rows(c, units.Metric) {
+		assert.Equal(t, weighRow(r), a.Rows[i])
+	}
+	weighed, err := want.Apply(c)
+	require.NoError(t, err)
+	assert.Equal(t, weighed, a.Craft)
+	assert.Equal(t, want.Sentences(c, units.Metric), a.Sentences)
+
+	a = put(map[string]any{"scales": "0.40:4000,4.40:4500"})
+	assert.Nil(t, a.Craft)
+	assert.Contains(t, a.Why, "No craft can weigh this")
+	for path, more := range map[string]map[string]any{
+		"scales": {"scales": "x"}, "raised": {"scales": "0.4:1,4:1", "raised": "x"}, "": {"scales": "0.4:1"},
+	} {
+		var r struct{ Problems []problem }
+		text, err := json.Marshal(about("weigh", c, more))
+		require.NoError(t, err)
+		require.NoError(t, json.Unmarshal(new(Service).Answer(t.Context(), text, nil), &r))
+		require.Len(t, r.Problems, 1)
+		assert.Equal(t, path, r.Problems[0].Path)
+	}
 }
 
 // While a hand moves the reaction limit is left out, and that is said.

@@ -107,7 +107,7 @@ export function groups(craft) {
     { path: `${at}.name`, label: "Name", kind: "text", get: (c) => get(c, `${at}.name`) ?? "", set: (c, v) => set(c, `${at}.name`, v) },
     simple(`${at}.mass_kg`, "Mass", "mass", R.mass, 0), simple(`${at}.x_m`, "Aft of the datum", "length", R.place, 0), simple(`${at}.z_m`, "Above the datum", "length", R.up, 0),
     simple(`${at}.radius_m`, "Radius of gyration", "length", R.gyration, 0),
-  ], "weight", () => ({ name: "ballast", mass_kg: 5, x_m: 0.5, z_m: 0 })));
+  ], "weight", () => ({ name: "ballast", mass_kg: 5, x_m: 0.5, z_m: 0 }), { label: "Weigh the craft", open: "weighing" }));
 
   out.push(craft.tow ? {
     key: "tow", title: "Tow", parts: [{
@@ -130,14 +130,14 @@ export function groups(craft) {
   return out;
 }
 
-function list(craft, key, title, name, fields, one, fresh) {
+function list(craft, key, title, name, fields, one, fresh, ...more) {
   return {
     key, title,
     parts: (craft[key] ?? []).map((w, i) => ({
       title: name(w, i), fields: fields(`${key}[${i}]`),
       remove: { label: `Remove this ${one}`, do: (c) => { c[key].splice(i, 1); if (!c[key].length) delete c[key]; } },
     })),
-    actions: [{ label: `Add a ${one}`, do: (c) => { (c[key] ??= []).push(fresh()); } }],
+    actions: [{ label: `Add a ${one}`, do: (c) => { (c[key] ??= []).push(fresh()); } }, ...more],
   };
 }
 

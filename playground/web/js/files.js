@@ -78,31 +78,42 @@ export function files(put, failed) {
     try { download(fileName(page.state.now.craft, ".png"), "image/png", await png(exported())); } catch (e) { said(e.message); }
   };
 
-  let cardText = { html: "", text: "" };
+  let cardText = { html: "", text: "", log_html: "", log_csv: "" };
+  const shownLog = () => $("cardLog").getAttribute("aria-pressed") === "true";
+  $("cardLog").onclick = () => showSheet(!shownLog());
+  $("cardLogKeep").onclick = () => download(fileName(page.state.now.craft, "-log.csv"), "text/csv", cardText.log_csv);
   $("card").onclick = async () => {
     try {
       const a = await answers.ask("card", { ...question(), fidelity: "fine" }, { lane: "fine" });
-      // The sheet is ours, but the names in it are the builder's: keep its structure, nothing that could act.
-      // (Its style goes before parsing: the page's policy would object to it, and card.css has the same.)
-      const doc = new DOMParser().parseFromString(a.html.replace(/<style>[^]*?<\/style>/, ""), "text/html");
-      for (const e of doc.querySelectorAll("script,style,link,iframe,object,embed,img,meta,base,form")) e.remove();
-      for (const e of doc.body.querySelectorAll("*")) for (const { name } of [...e.attributes]) if (name.startsWith("on") || name === "style" || name === "href" || name === "src") e.removeAttribute(name);
-      const below = doc.querySelector(".below");
-      if (below && page.heights && page.pose) below.prepend(h("figure", {}, cardPicture()));
-      const sheet = doc.querySelector("main");
-      $("cardBody").className = sheet.className;
-      $("cardBody").replaceChildren(...sheet.childNodes);
       cardText = a;
+      showSheet(false);
       $("cardView").showModal();
     } catch (e) { failed(e); }
   };
+  /** Shows the tow card, or its log sheet, in the dialog. */
+  function showSheet(log) {
+    // The sheet is ours, but the names in it are the builder's: keep its structure, nothing that could act.
+    // (Its style goes before parsing: the page's policy would object to it, and card.css has the same.)
+    const doc = new DOMParser().parseFromString((log ? cardText.log_html : cardText.html).replace(/<style>[^]*?<\/style>/, ""), "text/html");
+    for (const e of doc.querySelectorAll("script,style,link,iframe,object,embed,img,meta,base,form")) e.remove();
+    for (const e of doc.body.querySelectorAll("*")) for (const { name } of [...e.attributes]) if (name.startsWith("on") || name === "style" || name === "href" || name === "src") e.removeAttribute(name);
+    const below = doc.querySelector(".below");
+    if (below && page.heights && page.pose) below.prepend(h("figure", {}, cardPicture()));
+    const sheet = doc.querySelector("main");
+    $("cardBody").className = sheet.className;
+    $("cardBody").replaceChildren(...sheet.childNodes);
+    $("cardLog").setAttribute("aria-pressed", String(log));
+    $("cardText").hidden = log;
+  }
   /** The height picture for paper: by day, whatever the screen shows. */
   function cardPicture() {
     const day = palette("light"), w = 820, hgt = 440, v = view(), k = scales(v, w, hgt), { under, over } = still(v, k, day, "card");
     return element(s("svg", { viewBox: `0 0 ${w} ${hgt}`, role: "img", "aria-label": `Height picture of ${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}` }, under, moving(v, k, day, "card"), over));
   }
   $("cardPrint").onclick = () => print();
-  $("cardKeep").onclick = () => download(fileName(page.state.now.craft, "-tow-card.html"), "text/html", cardText.html);
+  $("cardKeep").onclick = () => (shownLog()
+    ? download(fileName(page.state.now.craft, "-log.html"), "text/html", cardText.log_html)
+    : download(fileName(page.state.now.craft, "-tow-card.html"), "text/html", cardText.html));
   $("cardText").onclick = () => download(fileName(page.state.now.craft, "-tow-card.txt"), "text/plain", cardText.text);
   $("cardClose").onclick = () => $("cardView").close();
 }

@@ -120,6 +120,7 @@ export class Form {
   constructor(root, groups, edit, settle) {
     Object.assign(this, { root, groups, edit, settle });
     this.controls = [];
+    this.open = {}; // what an action with the key "open" opens
     root.addEventListener("submit", (e) => e.preventDefault());
   }
 
@@ -147,7 +148,7 @@ export class Form {
     const first = !this.controls.length;
     const focus = document.activeElement?.closest?.("[data-path]")?.dataset.path;
     this.controls = [];
-    const press = (a) => h("button", { type: "button", class: "plain", onclick: () => { this.edit(a.do); this.settle(); } }, a.label);
+    const press = (a) => h("button", { type: "button", class: "plain", onclick: () => { if (a.open) return this.open[a.open](); this.edit(a.do); this.settle(); } }, a.label);
     this.root.replaceChildren(...gs.map((g, n) => {
       if (g.bare) return h("p", { class: "actions" }, g.actions.map(press));
       const parts = g.parts.map((p) => h("div", { class: "part", role: "group", "aria-label": p.title ?? g.title },

@@ -10,6 +10,7 @@ import { points } from "./curve.js";
 import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./figures.js";
 import { drawTrace, land, upsets } from "./leap.js";
 import { files } from "./files.js";
+import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
@@ -321,6 +322,7 @@ $("units").onclick = () => {
 themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 
 files(put, failed);
+form.open.weighing = weighing(put);
 
 /** Takes a linked page in; false when the address carries none. */
 async function takeLink() {
