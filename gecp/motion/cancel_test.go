@@ -18,4 +18,7 @@ func TestEveryCallStopsWhenCancelled(t *testing.T) {
 	t.Run("ReactionAt", func(t *testing.T) {
 		canceltest.Stops(t, func(ctx context.Context) (Reaction, error) { return ReactionAt(ctx, r, .25, 0) })
 	})
+	t.Run("ReactionAt where none saves", func(t *testing.T) {
+		canceltest.Stops(t, func(ctx context.Context) (Reaction, error) { return ReactionAt(ctx, r, .4, 0) })
+	})
 }

@@ -4,121 +4,11 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"math"
 	"strings"
 
 	"example.org/groundeffect/gecp"
-	"example.org/groundeffect/gecp/internal/bisect"
 	"example.org/groundeffect/gecp/tow"
 )
-
-// What counts as settled: for settledFor seconds the clearance stays within
-// settledHeight and the pitch within settledPitch, at settledFrom seconds or later.
-// A flight that still swings at settledBy, as on an elastic line, counts as settled
-// if its last quarter stays within four times these bounds and swings less than
-// the quarter before. The sizes are this project's choice.
-const (
-	settledFor    = 3.                 // s
-	settledHeight = .05                // m, from lowest to highest
-	settledPitch  = .5 * math.Pi / 180 // rad, likewise
-	settledFrom   = 5.                 // s
-	settledBy     = 24.                // s
-	settledBlock  = .5                 // s; the bounds are looked at this often
-)
-
-// Outcome is what became of a flight.
-type Outcome struct {
-	Settled bool
-	Swings  bool    // to the end; if settled, dying away
-	Afloat  bool    // it came down softly, no float striking the water, and rests on its floats
-	End     End     // how it was lost, if it was
-	Time    float64 // when it had settled or ended, or the flight was left, s
-	Top     float64 // highest clearance, m
-	Nose    float64 // highest pitch, rad
-	Touch   Touch
-	// Above is true if the craft rose over the limit of the question, where it was left: not
-	// settled.
-	Above bool
-}
-
-// Saved reports whether the craft came to rest in the air, or softly on its floats,
-// without rising over the limit and without a float striking the water.
-func (o Outcome) Saved() bool { return o.Settled || o.Afloat }
-
-// String says it in words.
-func (o Outcome) String() string {
-	var s string
-	switch {
-	case o.Settled && o.Swings:
-		s = fmt.Sprintf("swings, dying away within %.0f s, at most %.2f m up", o.Time, o.Top)
-	case o.Settled:
-		s = fmt.Sprintf("settles within %.0f s, at most %.2f m up", o.Time, o.Top)
-	case o.Afloat:
-		s = fmt.Sprintf("comes down onto its floats within %.0f s", o.Time)
-	case o.Above:
-		s = fmt.Sprintf("rises over the let-go limit, past %.2f m after %.1f s", o.Top, o.Time)
-	case o.End.Cause != CauseNone:
-		return o.End.String()
-	default:
-		s = fmt.Sprintf("still swings after %.0f s, up to %.2f m", o.Time, o.Top)
-	}
-	if o.Touch.OK {
-		s += fmt.Sprintf("; float %d touched the water after %.1f s, sinking %.1f m/s", o.Touch.Float+1, o.Touch.Time, o.Touch.Sink)
-	}
-	return s
-}
-
-// span is the range of a clearance, m, or a pitch, rad, over some time.
-type span struct{ low, high float64 }
-
-func (s span) and(t span) span { return span{math.Min(s.low, t.low), math.Max(s.high, t.high)} }
-
-var nowhere = span{math.Inf(1), math.Inf(-1)}
-
-// Settle flies on until the flight has settled, has ended, has risen over a limit of
-// clearance, m, or 24 s have passed. It counts as settled only if it stays below the
-// limit and no float strikes the water.
-func (f *Flight) Settle(s Controller, limit float64) Outcome {
-	const blocks = int(settledBy / settledBlock)
-	var height, pitch [blocks]span
-	n := 0
-	during := func(from, to int) (h, p float64) {
-		a, b := nowhere, nowhere
-		for i := from; i < to; i++ {
-			a, b = a.and(height[i]), b.and(pitch[i])
-		}
-		return a.high - a.low, b.high - b.low
-	}
-	o := Outcome{Top: math.Inf(-1), Nose: math.Inf(-1)}
-	for ; n < blocks && f.end.Cause == CauseNone && !o.Settled && !o.Above; n++ {
-		h, p := nowhere, nowhere
-		for range int(settledBlock / Tick) {
-			f.Step(Tick, s.Position(f))
-			_, c, _ := f.over()
-			h, p = h.and(span{c, c}), p.and(span{f.y[2], f.y[2]})
-			if o.Above = c > limit; o.Above {
-				break
-			}
-		}
-		height[n], pitch[n] = h, p
-		o.Top, o.Nose = math.Max(o.Top, h.high), math.Max(o.Nose, p.high)
-		if f.end.Cause == CauseNone && !o.Above && f.t > settledFrom-Tick/2 {
-			dh, dp := during(n+1-int(settledFor/settledBlock), n+1)
-			if o.Settled = dh < settledHeight && dp < settledPitch; o.Settled && f.wet != 0 {
-				o.Settled, o.Afloat = false, true
-				break
-			}
-		}
-	}
-	if f.end.Cause == CauseNone && !o.Settled && !o.Afloat && !o.Above {
-		h1, p1 := during(blocks/2, blocks*3/4)
-		h2, p2 := during(blocks*3/4, blocks)
-		o.Settled = h2 < 4*settledHeight && p2 < 4*settledPitch && h2 < h1 && p2 < p1
-		o.Swings = true
-	}
-	o.End, o.Time, o.Touch = f.end, f.t, f.touch
-	return o
-}
 
 // Reaction says how late a pilot may be at one clearance and speed after the
 // StandardSpeedUp. A flight counts as saved only if it comes to rest below Limit and no
@@ -180,14 +70,6 @@ func (l Least) words(unit string) string {
 // that of the best of them, so that it tells of the craft and not of the hand.
 func lawStrengths() [3]float64 { return [3]float64{1, .5, 2} }
 
-// Delays are looked at every coarseDelay, s, and every fineDelay behind the last that
-// saves: the margin ends at the first delay that fails, whether or not a longer one
-// saves again.
-const (
-	coarseDelay = .05
-	fineDelay   = .01
-)
-
 // DefaultLimit is the clearance below which a flight must stay to count as saved, m,
 // where no other is given: the usual own limit of a builder (common practice, no
 // source).
@@ -242,35 +124,11 @@ func (t *trial) margin(l PilotLaw) (m Margin, err error) {
 		return m, err
 	}
 	m.OK = true
-	// Delays as whole steps, so that their sums have no rounding.
-	most := int(math.Round(MaxDelay / fineDelay))
-	stride := int(math.Round(coarseDelay / fineDelay))
-	last := 0
-	for last < most {
-		next := min(last+stride, most)
-		o, err := saves(float64(next) * fineDelay)
-		if err != nil {
-			return m, err
-		}
-		if o.Saved() {
-			last = next
-			continue
-		}
-		for n := last + 1; n < next; n++ {
-			o, err := saves(float64(n) * fineDelay)
-			if err != nil {
-				return m, err
-			}
-			if !o.Saved() {
-				break
-			}
-			last = n
-		}
-		m.Delay = float64(last) * fineDelay
-		return m, nil
-	}
-	m.Delay, m.Beyond = MaxDelay, true
-	return m, nil
+	m.Delay, m.Beyond, err = lastBeforeFailure(func(delay float64) (bool, error) {
+		o, err := saves(delay)
+		return o.Saved(), err
+	})
+	return m, err
 }
 
 // best returns the largest margin of the law's strengths for a pilot who sees the
@@ -331,12 +189,10 @@ func (t *trial) anyInTime(motionOnly bool, delay float64) (bool, error) {
 	return false, nil
 }
 
-// inTime reports whether a law saves the craft with a delay, s, and with all shorter ones
-// at steps of coarseDelay. It begins with the longest, which is the first to fail.
+// inTime reports whether a law saves the craft with a delay, s, and with all shorter
+// ones.
 func (t *trial) inTime(l PilotLaw, delay float64) (bool, error) {
-	n := int(math.Ceil(delay/coarseDelay - 1e-9))
-	for i := n; i >= 0; i-- {
-		l.Delay = math.Min(delay, float64(i)*coarseDelay)
+	for _, l.Delay = range delaysUpTo(delay) {
 		o, err := t.fly(l, nil)
 		if err != nil || !o.Saved() {
 			return false, err
@@ -387,27 +243,31 @@ func ReactionAt(ctx context.Context, t tow.SteadyTow, clearance, limit float64) 
 	if err != nil {
 		return Reaction{}, err
 	}
-	law := out.Counts().Law
-	if !out.Counts().OK {
-		far, err := tr.fly(law, func(f *Flight) { f.fwd, f.aft = -gecp.FarAway, gecp.FarAway })
-		if err != nil {
+	laws := []PilotLaw{out.Counts().Law}
+	if !out.Counts().OK { // with more travel or speed another strength may be the one that saves
+		laws = laws[:0]
+		for _, strength := range lawStrengths() {
+			l := tr.law.by(strength)
+			l.SeesMotionOnly = out.Counts().Law.SeesMotionOnly
+			laws = append(laws, l)
+		}
+		if out.LacksTravel, err = tr.anySaves(laws, func(f *Flight) { f.fwd, f.aft = -gecp.FarAway, gecp.FarAway }); err != nil {
 			return Reaction{}, err
 		}
-		fast, err := tr.fly(law, func(f *Flight) { f.maxShift = gecp.FarAway })
-		if err != nil {
+		if out.LacksSpeed, err = tr.anySaves(laws, func(f *Flight) { f.maxShift = gecp.FarAway }); err != nil {
 			return Reaction{}, err
 		}
-		out.LacksTravel, out.LacksSpeed = far.Saved(), fast.Saved()
 	}
-	law.Delay = DelayPosition
+	for i := range laws {
+		laws[i].Delay = DelayPosition
+	}
 	p := tr.first.craft.Pilot
 	travel := p.XAft - p.XForward
-	if out.Shift, err = tr.least(law, out.Fixed, tr.first.maxShift, 2, func(f *Flight, v float64) { f.maxShift = v }); err != nil {
+	if out.Shift, err = tr.least(laws, out.Fixed, tr.first.maxShift, 2, func(f *Flight, v float64) { f.maxShift = v }); err != nil {
 		return Reaction{}, err
 	}
-	out.Travel, err = tr.least(law, out.Fixed, travel, 4*travel, func(f *Flight, v float64) {
-		k, at := v/travel, f.start.Pilot.X
-		f.fwd, f.aft = at+k*(p.XForward-at), at+k*(p.XAft-at)
+	out.Travel, err = tr.least(laws, out.Fixed, travel, 4*travel, func(f *Flight, v float64) {
+		f.fwd, f.aft = stretched(p, f.start.Pilot.X, v/travel)
 	})
 	if err != nil {
 		return Reaction{}, err
@@ -415,42 +275,31 @@ func ReactionAt(ctx context.Context, t tow.SteadyTow, clearance, limit float64) 
 	return out, nil
 }
 
+// stretched returns the stops of a travel that is k times a pilot's about a position, m
+// aft of the datum.
+func stretched(p *gecp.Pilot, at, k float64) (fwd, aft float64) {
+	return at + k*(p.XForward-at), at + k*(p.XAft-at)
+}
+
 // least looks for the least of something that saves a pilot, from the craft's own
 // value down or, where that does not save, up to the most.
-func (t *trial) least(person PilotLaw, fixed Outcome, own, most float64, set func(f *Flight, v float64)) (Least, error) {
+func (t *trial) least(laws []PilotLaw, fixed Outcome, own, most float64, set func(f *Flight, v float64)) (Least, error) {
 	if fixed.Saved() {
 		return Least{Looked: true, OK: true, None: true}, nil
 	}
-	const step = .8
-	saves := func(v float64) (bool, error) {
-		o, err := t.fly(person, func(f *Flight) { set(f, v) })
-		return o.Saved(), err
-	}
-	v := own
-	for {
-		ok, err := saves(v)
-		if err != nil {
-			return Least{}, err
-		}
-		if ok {
-			break
-		}
-		if v /= step; v > most {
-			return Least{Looked: true}, nil
+	return leastThatSaves(own, most, func(v float64) (bool, error) {
+		return t.anySaves(laws, func(f *Flight) { set(f, v) })
+	})
+}
+
+// anySaves reports whether one of several laws saves a craft after a change to the flight.
+func (t *trial) anySaves(laws []PilotLaw, change func(f *Flight)) (bool, error) {
+	for _, l := range laws {
+		if o, err := t.fly(l, change); err != nil || o.Saved() {
+			return err == nil, err
 		}
 	}
-	for v > fineDelay {
-		ok, err := saves(v * step)
-		if err != nil {
-			return Least{}, err
-		}
-		if !ok {
-			_, v, err = bisect.Edge(v*step, v, .01, saves)
-			return Least{Looked: true, Value: v, OK: true}, err
-		}
-		v *= step
-	}
-	return Least{Looked: true, Value: v, OK: true}, nil
+	return false, nil
 }
 
 // HumanRange says what people are known to need.

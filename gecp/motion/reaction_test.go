@@ -157,6 +157,77 @@ func TestReactionRefusals(t *testing.T) {
 		_, err := MarginsAt(t.Context(), r, .25, limit)
 		assert.ErrorContains(t, err, "above 0 and up to 100 m", "%v", limit)
 	}
+	_, err = MarginsAt(t.Context(), r, .25, 100)
+	assert.NoError(t, err)
+	for _, delay := range []float64{-.001, 2.001, math.NaN()} {
+		_, err := InTime(t.Context(), r, .25, 0, delay)
+		assert.ErrorContains(t, err, "give one from 0 to 2 s", "%v", delay)
+	}
+	for _, delay := range []float64{0, MaxDelay} {
+		_, err := InTime(t.Context(), r, .25, 0, delay)
+		assert.NoError(t, err)
+	}
+}
+
+// Where no reaction saves, what is missing is what a flight without that bound has.
+func TestReactionSaysWhatIsMissing(t *testing.T) {
+	travel, speed, neither := 0, 0, 0
+	for _, clearance := range []float64{.16, .2, .25, .3, .5} {
+		at, err := stiffRun(t, 14).Trim(clearance)
+		require.NoError(t, err)
+		for _, change := range []func(p *gecp.Pilot){
+			func(*gecp.Pilot) {},
+			func(p *gecp.Pilot) { p.MaxShift = .05 },
+			func(p *gecp.Pilot) { p.XForward = at.Pilot.X - .01 },
+			func(p *gecp.Pilot) { p.XForward, p.MaxShift = at.Pilot.X-.01, .02 },
+		} {
+			c := stiffRun(t, 14).Map().Model().Craft()
+			change(c.Pilot)
+			m, err := flightMap().For(c)
+			require.NoError(t, err)
+			r, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: 14})
+			require.NoError(t, err)
+			x, err := ReactionAt(t.Context(), r, clearance, 1.5)
+			require.NoError(t, err)
+			assert.Equal(t, clearance, x.Clearance)
+			if x.Counts().OK {
+				assert.False(t, x.LacksTravel || x.LacksSpeed)
+				continue
+			}
+			law, err := DesignPilotLaw(r, clearance)
+			require.NoError(t, err)
+			saved := func(change func(f *Flight)) bool {
+				any := false
+				for _, strength := range []float64{1, .5, 2} {
+					l := law.by(strength)
+					l.SeesMotionOnly = true
+					f := start(t, r, clearance, StandardSpeedUp())
+					change(f)
+					any = any || f.Settle(l, 1.5).Saved()
+				}
+				return any
+			}
+			assert.Equal(t, saved(func(f *Flight) { f.fwd, f.aft = -50, 50 }), x.LacksTravel)
+			assert.Equal(t, saved(func(f *Flight) { f.maxShift = 50 }), x.LacksSpeed)
+			switch {
+			case x.LacksTravel:
+				travel++
+			case x.LacksSpeed:
+				speed++
+			default:
+				neither++
+			}
+		}
+	}
+	t.Logf("%d lack travel, %d speed of shifting alone, %d neither", travel, speed, neither)
+	for _, n := range []int{travel, speed, neither} {
+		assert.Positive(t, n)
+	}
+}
+
+func TestOutcomeNamesTheFloat(t *testing.T) {
+	o := Outcome{Settled: true, Touch: Touch{OK: true, Float: 1}}
+	assert.Contains(t, o.String(), "float 2 touched the water")
 }
 
 func TestSavedIsAtRestBelowTheLimit(t *testing.T) {
