@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -261,6 +262,116 @@ func TestDecisionsOfTheCard(t *testing.T) {
 	assert.False(t, rung(true, true, tow.SupportTwoFloats).rests(), "it may be towed")
 	assert.False(t, rung(false, false, tow.SupportTwoFloats).rests(), "nothing is known of the water")
 	assert.False(t, rung(false, true, tow.SupportNone).rests(), "it flies")
+}
+
+// The cells of a rung, made by hand.
+func TestCells(t *testing.T) {
+	c := *cardOf("teal-tandem", units.Metric)
+	cell := func(head string, change func(r *TowRung)) string {
+		var r TowRung
+		for _, k := range c.Rungs {
+			if k.Range.OK {
+				r = k
+				break
+			}
+		}
+		require.True(t, r.Range.OK)
+		r.Range.Limits = slices.Clone(r.Range.Limits)
+		change(&r)
+		towed, behind := c.columns()
+		for _, k := range append(towed, behind...) {
+			if k.head == head {
+				return k.cell(&r)
+			}
+		}
+		t.Fatalf("no column %q", head)
+		return ""
+	}
+	for _, k := range []struct {
+		head, want string
+		change     func(r *TowRung)
+	}{
+		{"on the floats", "63", func(r *TowRung) { r.Water.Known, r.Water.Carried = true, .37 }},
+		{"on the floats", "–", func(r *TowRung) { r.Water.Known = false }},
+		{"self-holding to", "0.41", func(r *TowRung) { r.Range.Limits[tow.LimitSelfHolding] = tow.Limit{OK: true, At: .419} }},
+		{"self-holding to", "all", func(r *TowRung) { r.Range.Limits[tow.LimitSelfHolding] = tow.Limit{} }},
+		{"self-holding to", "all", func(r *TowRung) {
+			r.Range.Limits[tow.LimitSelfHolding], r.Range.Low.TravelMargin = tow.Limit{}, -1
+		}},
+		{"self-holding to", "none", func(r *TowRung) {
+			r.Range.Limits[tow.LimitSelfHolding], r.Range.None = tow.Limit{}, tow.NoneUnstable
+		}},
+		{"self-holding to", "–", func(r *TowRung) { r.Range.Flies = false }},
+		{"reach to", "all", func(r *TowRung) {
+			r.Range.Limits[tow.LimitReach], r.Range.None = tow.Limit{}, tow.NoneUnstable
+		}},
+		{"reach to", "all", func(r *TowRung) {
+			r.Range.Limits[tow.LimitReach], r.Range.Low.TravelMargin = tow.Limit{}, 0
+		}},
+		{"reach to", "none", func(r *TowRung) {
+			r.Range.Limits[tow.LimitReach], r.Range.Low.TravelMargin = tow.Limit{}, -.001
+		}},
+		{"reaction to", "0.23", func(r *TowRung) { r.Range.Limits[tow.LimitReaction] = tow.Limit{OK: true, At: .239} }},
+		{"reaction to", "none", func(r *TowRung) {
+			r.Range.Limits[tow.LimitReaction], r.Range.None = tow.Limit{OK: true, At: .239}, tow.NoneReaction
+		}},
+		{"reaction to", "all", func(r *TowRung) { r.Range.Limits[tow.LimitReaction] = tow.Limit{} }},
+		{"reaction to", "–", func(r *TowRung) { r.Range.Limits[tow.LimitReaction], r.Range.OK = tow.Limit{}, false }},
+		{"most loaded strip", "front 50", func(r *TowRung) {
+			r.Strip = gecp.CriticalStrip{Wing: "front", LiftCoefficient: .6, Limit: 1.2}
+		}},
+		{"most loaded strip", "front 101 !", func(r *TowRung) {
+			r.Strip = gecp.CriticalStrip{Wing: "front", LiftCoefficient: 1.212, Limit: 1.2}
+		}},
+		{"most loaded strip", "–", func(r *TowRung) { r.Strip = gecp.CriticalStrip{} }},
+		{"held, middle", "none", func(r *TowRung) { r.Held[StopMiddle] = nil }},
+		{"held, middle", "0.20, unstable 0.40", func(r *TowRung) {
+			r.Held[StopMiddle] = []tow.Trim{{Clearance: .2, HeightStable: true}, {Clearance: .4}}
+		}},
+		{"held, middle", "–", func(r *TowRung) { r.Range.Flies = false }},
+	} {
+		assert.Equal(t, k.want, cell(k.head, k.change), k.head)
+	}
+}
+
+// Sentences around the table that warn.
+func TestFactsThatWarn(t *testing.T) {
+	c := *cardOf("teal-tandem", units.Metric)
+	base := c.Rungs
+	said := func(change func(rungs []TowRung)) string {
+		c.Rungs = slices.Clone(base)
+		change(c.Rungs)
+		return strings.Join(c.facts(), " ")
+	}
+	floats := slices.IndexFunc(base, func(r TowRung) bool { return r.rests() })
+	flying := slices.IndexFunc(base, func(r TowRung) bool { return r.Range.OK })
+	require.True(t, floats >= 0 && flying >= 0)
+	const leaves = "On the floats the flow may leave wing"
+	assert.NotContains(t, said(func([]TowRung) {}), leaves)
+	over := gecp.CriticalStrip{Wing: "front", LiftCoefficient: 1.3, Limit: 1.2}
+	assert.Contains(t, said(func(r []TowRung) { r[floats].Strip = over }), leaves)
+	assert.NotContains(t, said(func(r []TowRung) { r[flying].Strip = over }), leaves, "in flight its own words say so")
+	assert.NotContains(t, said(func(r []TowRung) { r[floats].Strip = gecp.CriticalStrip{LiftCoefficient: 1} }), leaves, "of no wing")
+
+	// The deepest hollow of those that may be flown is told.
+	deep, flat := tow.Depression{Depth: .0321, Share: .2}, tow.Depression{Depth: .001, Share: .001}
+	for i := range base {
+		want := deep.Words(c.Units)
+		all := said(func(r []TowRung) {
+			for j := range r {
+				r[j].Depression = flat
+			}
+			r[i].Depression = deep
+		})
+		assert.Equal(t, base[i].Range.OK, strings.Contains(all, want), "%.1f m/s", base[i].Speed)
+	}
+
+	guessed := *c.Craft
+	guessed.Weights = slices.Clone(guessed.Weights)
+	assert.NotContains(t, said(func([]TowRung) {}), "no radius of gyration")
+	guessed.Weights[0].Radius = 0
+	c.Craft = &guessed
+	assert.Contains(t, said(func([]TowRung) {}), "no radius of gyration")
 }
 
 func TestWordsOfReactionsAndGains(t *testing.T) {
