@@ -1,5 +1,8 @@
-// Package lake holds what a crew takes to the water: the tow card, a ladder of small
-// speed steps with where the pilot sits, the line's tension and the height to let go.
+// Package lake holds what a builder does before, at and after the water: weighing the
+// craft ([Weigh]), proving it as a small model ([NewSmallModel]), the tow card, a ladder of
+// small speed steps with where the pilot sits, the line's tension and the height to let go
+// ([NewTowCard]), its log sheet ([TowCard.LogSheet]), and a log of runs held against the
+// calculation and fitted to it ([ReadLog], [CompareRuns], [FitLog]).
 //
 // What a card says of a speed is that speed's [tow.Range], with reaction margins of
 // package motion; nothing is worked out here a second time.
