@@ -200,6 +200,8 @@ func TestProblemsStandBesideTheirControl(t *testing.T) {
 		}
 	}
 	require.NotEmpty(t, want)
+	want = js[string](b, fmt.Sprintf(`return (await import("/js/words.js")).inPageWords(%q);`, want))
+	assert.NotContains(t, want, "chord_m")
 	assert.Equal(t, want, b.text(`[data-path="wings[0].stations[1].chord_m"] .problem`))
 	assert.Equal(t, before, js[string](b, drawn), "the last good picture stays")
 
@@ -233,4 +235,68 @@ func TestAtRestTheWayThereIsForgotten(t *testing.T) {
 	b.set("speed_mps", "50")
 	b.complete()
 	assert.True(t, seen == js[string](b, shown), "at the same speed something is another")
+}
+
+// typeInto types into a control's field key by key, as a hand does.
+func (b *tab) typeInto(path, text string) {
+	b.t.Helper()
+	js[bool](b, fmt.Sprintf(`const i = document.querySelector('[data-path="%s"] input:not([type=range],[type=checkbox])'); i.focus(); i.select(); return true;`, path))
+	b.do(chromedp.KeyEvent(text))
+}
+
+func (b *tab) field(path string) string {
+	b.t.Helper()
+	return js[string](b, fmt.Sprintf(`return document.querySelector('[data-path="%s"] input:not([type=range],[type=checkbox])').value;`, path))
+}
+
+// What is typed stays as typed, whatever it is, and what is wrong is said beside it.
+func TestFieldsStayAsTyped(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	problem := func(path string) string { return b.text(`[data-path="` + path + `"] .problem`) }
+	for _, text := range []string{"0.4", "0,4", ".4"} {
+		b.typeInto("clearance_m", text)
+		b.settle()
+		assert.Equal(t, text, b.field("clearance_m"))
+		assert.Empty(t, problem("clearance_m"))
+		assert.Equal(t, "0.40\u00a0m", b.readout("clearance_m"))
+	}
+	for text, says := range map[string]string{
+		"9": "The clearance is 9.00\u00a0m; give one between 0.0", "-1": "The clearance is −1.00\u00a0m; give one between", "0": "The clearance is 0.00\u00a0m",
+		"high": "“high” is not a number", "": "Clearance is empty: type a number in metres",
+	} {
+		b.typeInto("clearance_m", "0.4")
+		b.settle()
+		if text == "" {
+			b.do(chromedp.KeyEvent("\b\b\b\b"))
+		} else {
+			b.typeInto("clearance_m", text)
+		}
+		b.do(chromedp.KeyEvent("\t"))
+		assert.Equal(t, text, b.field("clearance_m"), "it stays as typed")
+		assert.Contains(t, problem("clearance_m"), says)
+		assert.Equal(t, "true", js[string](b, `return document.querySelector('[data-path="clearance_m"] input').getAttribute("aria-invalid");`), "and is marked")
+		assert.Equal(t, "0.40\u00a0m", b.readout("clearance_m"), "the craft stays where it was")
+	}
+	// Moved in another way, the field is the craft's again.
+	js[bool](b, `document.getElementById("grip").dispatchEvent(new KeyboardEvent("keydown", {key: "ArrowUp", bubbles: true})); return true;`)
+	b.settle()
+	assert.Equal(t, "0.41", b.field("clearance_m"))
+	assert.Empty(t, problem("clearance_m"))
+
+	b.do(chromedp.Click("#units"))
+	b.settle()
+	b.set("speed_mps", "900")
+	b.settle()
+	assert.Equal(t, "900", b.field("speed_mps"))
+	assert.Contains(t, problem("speed_mps"), "mph")
+	assert.NotContains(t, problem("speed_mps"), "m/s")
+	b.set("speed_mps", "31")
+	b.set("wings[0].x_m", "900")
+	b.settle()
+	said := problem("wings[0].x_m")
+	assert.Contains(t, said, "place aft of the datum is 900\u00a0ft; give")
+	assert.NotRegexp(t, `_m\b|\d m\b`, said)
+	assert.Equal(t, "900", b.field("wings[0].x_m"))
 }

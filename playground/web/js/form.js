@@ -8,9 +8,14 @@ let serial = 0;
 
 /** One control. owner is told edit(value) while moving and settle() at rest. */
 export class Control {
-  /** f: {label, kind, range: [least, most, step] in SI, group?}; edit(v), settle(). */
+  /**
+   * f: {label, kind, range: [least, most, step] in SI, group?}; edit(v), settle(). edit may return a sentence
+   * that says why it does not take the value: the field then stays as typed, marked, until something else is
+   * typed or the value changes in another way.
+   */
   constructor(f, edit, settle) {
     this.f = f;
+    this.refused = "";
     const id = `c${++serial}`;
     this.error = h("p", { class: "problem", id: `${id}e`, role: "alert", hidden: true });
     const about = f.group ? `${f.label}, ${f.group}` : f.label;
@@ -22,19 +27,23 @@ export class Control {
     this.unit = h("span", { class: "unit", "aria-hidden": "true" });
     this.box = h("input", {
       type: "text", inputmode: "decimal", id, class: "number", "aria-describedby": `${id}e`,
-      oninput: () => this.typed(edit), onchange: settle,
-      onblur: () => { if (!this.wrong) { this.fresh = false; this.show(this.value); } },
+      oninput: () => this.typed(edit), onchange: () => { this.tellRefusal(); settle(); },
       onkeydown: (e) => {
         const d = { ArrowUp: 1, ArrowDown: -1 }[e.key];
         if (!d || this.value == null) return;
         e.preventDefault();
         const v = take(f.kind, +(show(f.kind, this.value) + d * this.step).toFixed(6));
         this.show(v);
-        edit(v);
+        this.put(v, edit);
+        this.tellRefusal();
         settle();
       },
     });
-    this.slide = h("input", { type: "range", oninput: () => { const v = take(f.kind, +this.slide.value); this.show(v, true); edit(v); }, onchange: settle });
+    this.slide = h("input", { type: "range", oninput: () => { const v = take(f.kind, +this.slide.value); this.show(v, true); this.put(v, edit); this.tellRefusal(); }, onchange: settle });
+    // A finger that goes on to scroll the page has touched the slider in passing.
+    let before;
+    this.slide.addEventListener("pointerdown", () => { before = this.taken; });
+    this.slide.addEventListener("pointercancel", () => { if (before != null && before !== this.taken) { this.show(before); this.put(before, edit); settle(); } });
     this.ends = [h("span", { class: "end", "aria-hidden": "true" }), h("span", { class: "end", "aria-hidden": "true" })];
     this.about = about;
     this.root = h("div", { class: "control", "data-path": f.path },
@@ -73,7 +82,10 @@ export class Control {
 
   /** Put a value in. What stands there for the same value stays, as does text under the typist's hand. */
   show(v, sliding = false) {
-    if (this.fresh && v === this.value) return;
+    if (this.refused && v === this.taken) return; // the page's own value is what it was
+    if (this.fresh && v === this.value) { this.taken = v; return; }
+    if (this.refused) this.refuse("");
+    this.taken = v;
     this.fresh = true;
     this.value = v;
     if (this.f.kind === "text") { if (document.activeElement !== this.box) this.box.value = v; return; }
@@ -90,6 +102,8 @@ export class Control {
     const v = parse(this.box.value);
     this.wrong = v == null;
     if (this.wrong) {
+      clearTimeout(this.later);
+      this.refused = "";
       this.tell(this.box.value.trim() === "" ? `${this.f.label} is empty: type a number${unit(this.f.kind) ? ` in ${spoken(this.f.kind)}` : ""}.` : `“${this.box.value}” is not a number. Type one such as ${field(this.f.kind, this.value ?? this.f.range[0])}.`);
       return;
     }
@@ -97,11 +111,31 @@ export class Control {
     this.value = take(this.f.kind, v);
     this.widen(v);
     this.slide.value = v;
-    edit(this.value);
+    this.put(this.value, edit);
+    // "0" may be on its way to "0.4": what is too small is said once the hand has stopped.
+    clearTimeout(this.later);
+    if (this.refused) this.later = setTimeout(() => this.tellRefusal(), 700);
+  }
+
+  /** Hands a value on, and keeps the reason if it is not taken. */
+  put(v, edit) {
+    const no = edit(v);
+    this.refuse(typeof no === "string" ? no : "");
+    if (!this.refused) this.taken = v;
+  }
+
+  refuse(text) {
+    if (this.refused && !text) this.tell("");
+    this.refused = text;
+  }
+
+  tellRefusal() {
+    clearTimeout(this.later);
+    if (this.refused) this.tell(this.refused);
   }
 
   /** What Go says of the value; empty: all is well. Typing that is no number keeps its own sentence. */
-  say(text) { if (!this.wrong) this.tell(text); }
+  say(text) { if (!this.wrong && !(this.refused && !text)) this.tell(text); }
 
   tell(text) {
     write(this.error, text);
@@ -177,7 +211,7 @@ export class Form {
   }
 
   /** Some control holds what is no number. */
-  get unread() { return this.controls.some((c) => c.wrong); }
+  get unread() { return this.controls.some((c) => c.wrong || c.refused); }
 
   /** Put each problem beside its control; returns those that concern no control. */
   object(problems) {

@@ -14,6 +14,7 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
+import { inPageWords, outside } from "./words.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
 let ready = []; // the ready craft
@@ -87,7 +88,7 @@ function object(problems) {
   const rest = [];
   const special = new Map(specials.map((c) => [c.f.path, []]));
   const forForm = [];
-  for (const p of problems) (special.get(p.path) ?? forForm).push(p);
+  for (const p of problems) (special.get(p.path) ?? forForm).push({ ...p, text: inPageWords(p.text) });
   for (const c of specials) c.say(special.get(c.f.path).map((p) => p.text).join(" "));
   rest.push(...form.object(forForm));
   const g = $("general");
@@ -133,14 +134,17 @@ const auto = (label, key, about) => {
 const round = (v) => +v.toFixed(3);
 const steady = (f, key) => new Control(f, (v) => { page.state.edit((now) => { now[key] = v; }); showFlight(); edited(); }, settle);
 
-const clearanceControl = new Control({ path: "clearance_m", label: "Clearance", kind: "length", range: [LOWEST, 1, 0.01] }, (v) => moveTo(v, false), () => {});
+const clearanceControl = new Control({ path: "clearance_m", label: "Clearance", kind: "length", range: [LOWEST, 1, 0.01] }, (v) => {
+  const lo = lowestShown();
+  if (!(v >= lo && v <= page.top_m)) return outside("The clearance", "length", v, lo, page.top_m);
+  moveTo(v, false);
+}, () => {});
 const speedControl = steady({ path: "speed_mps", label: "Speed", kind: "speed", range: [3, 30, 0.05] }, "speed_mps");
 const pilotControl = steady({ path: "pilot_x_m", label: "Pilot sits", kind: "length", range: [0, 3, 0.01] }, "pilot_x_m");
 const pitchControl = steady({ path: "pitch_deg", label: "Pitch", kind: "angle", range: [-4, 12, 0.1] }, "pitch_deg");
 const limitControl = steady({ path: "limit_m", label: "Your own let-go height", kind: "length", range: [0.1, 2, 0.01] }, "limit_m");
 const topControl = new Control({ path: "top_m", label: "Top of the picture", kind: "length", range: [0.3, HIGHEST, 0.05] }, (v) => {
-  if (!(v >= 0.2 && v <= HIGHEST)) { topControl.say(`The picture can go up to a clearance between ${tell("length", 0.2)} and ${tell("length", HIGHEST)}.`); return; }
-  topControl.say("");
+  if (!(v >= 0.2 && v <= HIGHEST)) return outside("The top of the picture", "length", v, 0.2, HIGHEST);
   page.top_m = v;
   page.clearance = Math.min(page.clearance, page.top_m);
   showFlight();
@@ -172,10 +176,12 @@ function showFlight() {
   if (p && p.x_aft_m > p.x_forward_m) pilotControl.reface([p.x_forward_m, p.x_aft_m, 0.01]);
 }
 
+/** The lowest clearance that is shown of the craft. */
+const lowestShown = () => page.heights?.points[0]?.clearance_m ?? LOWEST;
+
 /** Puts the craft at a clearance. */
 function moveTo(v, echo = true) {
-  const lo = page.heights?.points[0]?.clearance_m ?? LOWEST;
-  page.clearance = Math.min(page.top_m, Math.max(lo, v));
+  page.clearance = Math.min(page.top_m, Math.max(lowestShown(), v));
   if (echo) clearanceControl.show(page.clearance);
   moved();
 }

@@ -339,7 +339,9 @@ export function grip(view, k) {
   const pts = [[e.x0, e.z0], [e.x0, e.z1], [e.x1, e.z0], [e.x1, e.z1]].map(([x, z]) => turn(x, z)).map(([u, v]) => [k.X(u), k.Y(v)]);
   const xs = pts.map((q) => q[0]), ys = pts.map((q) => q[1]);
   const x0 = Math.max(k.left, Math.min(...xs)), x1 = Math.min(k.w, Math.max(...xs));
-  return { x: x0, y: Math.min(...ys), w: Math.max(44, x1 - x0), h: Math.max(44, Math.max(...ys) - Math.min(...ys)) };
+  // Within the picture: what lies over its edge would take the clicks meant for what stands there.
+  const y0 = Math.max(0, Math.min(k.h - 44, Math.min(...ys))), y1 = Math.min(k.h, Math.max(...ys));
+  return { x: x0, y: y0, w: Math.max(44, x1 - x0), h: Math.max(44, y1 - y0) };
 }
 
 /** What the picture cannot show because it lies outside its frame, in words. */
