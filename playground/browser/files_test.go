@@ -239,3 +239,60 @@ func TestADamagedLinkSaysSo(t *testing.T) {
 	assert.Contains(t, b.text("#notice"), "damaged")
 	assert.NotEmpty(t, b.readout("cp_m"), "the demo is there all the same")
 }
+
+// Reload and another visit find the craft and the view as they were left, and what was
+// saved by name; "forget them" throws it away.
+func TestThePageRemembers(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	choice := func() string {
+		return js[string](b, `const s = document.getElementById("ready"); return s.selectedOptions[0].textContent;`)
+	}
+	again := func() {
+		time.Sleep(400 * time.Millisecond) // the page writes once the hand rests
+		b.do(chromedp.Reload())
+		b.settle()
+	}
+	assert.Equal(t, "Reedling, tandem", choice())
+	b.set("pilot.mass_kg", "81")
+	b.set("clearance_m", "0.4")
+	b.set("speed_mps", "55")
+	b.settle()
+	assert.Equal(t, "Reedling, changed", choice())
+	_, before := b.link()
+	b.do(chromedp.Evaluate[chromedp.Void](`history.replaceState(null, "", "#")`))
+	again()
+	_, after := b.link()
+	assert.Equal(t, before, after)
+	b.do(chromedp.Evaluate[chromedp.Void](`history.replaceState(null, "", "#")`))
+
+	// A figure that Go refuses comes back too, with its sentence.
+	b.set("pilot.mass_kg", "-5")
+	b.settle()
+	again()
+	assert.Equal(t, -5., number(t, b.field("pilot.mass_kg")))
+	assert.NotEmpty(t, b.text(`[data-path="pilot.mass_kg"] .problem`))
+
+	b.set("pilot.mass_kg", "82")
+	b.set("name", "Mine")
+	b.settle()
+	assert.Equal(t, "Mine", choice())
+	b.do(chromedp.Evaluate[chromedp.Void](`window.URL.createObjectURL = () => "#"`))
+	b.do(chromedp.Click("#save"))
+	assert.Equal(t, "Mine, saved", choice())
+	js[bool](b, `const s = document.getElementById("ready"); s.value = "teal-tandem"; s.dispatchEvent(new Event("change")); return true;`)
+	b.settle()
+	again()
+	assert.Equal(t, "Teal, tandem", choice())
+	js[bool](b, `const s = document.getElementById("ready"); s.value = "own:Mine"; s.dispatchEvent(new Event("change")); await new Promise((f) => setTimeout(f, 300)); return true;`)
+	b.settle()
+	assert.Equal(t, 82., number(t, b.field("pilot.mass_kg")))
+	assert.Equal(t, "0.40", b.field("clearance_m")[:4])
+
+	b.do(chromedp.Click("#forget"))
+	assert.Zero(t, js[int](b, `return ["last", "own"].filter((k) => localStorage.getItem("craft-" + k)).length;`))
+	b.do(chromedp.Reload())
+	b.settle()
+	assert.Equal(t, "Reedling, tandem", choice())
+}

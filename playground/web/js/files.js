@@ -7,12 +7,19 @@ import { smallPictures } from "./figures.js";
 import { moving, scales, still } from "./picture.js";
 import { download, fileName, png, sheet, svgText } from "./export.js";
 import { pack } from "./link.js";
+import { keepOwn } from "./memory.js";
 import { element, h, s } from "./svg.js";
 import { palette } from "./theme.js";
 import { tell, units } from "./units.js";
 
-/** Puts the buttons to work. put(craft) shows a craft that was opened; failed(error) says what went wrong. */
-export function files(put, failed) {
+/** What a link and the browser's memory carry: all that is on the screen. */
+export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system });
+
+/**
+ * Puts the buttons to work. put(craft) shows a craft that was opened; failed(error) says what went wrong; listed()
+ * shows the list of craft anew.
+ */
+export function files(put, failed, listed) {
   async function openText(text) {
     try {
       const a = await answers.ask("read", { text });
@@ -41,9 +48,8 @@ export function files(put, failed) {
     if (f) openFile(f);
   });
 
-  $("save").onclick = () => download(fileName(page.state.now.craft, ".json"), "application/json", JSON.stringify(page.state.now.craft, null, 2) + "\n");
+  $("save").onclick = () => { keepOwn(linked()); listed(); download(fileName(page.state.now.craft, ".json"), "application/json", JSON.stringify(page.state.now.craft, null, 2) + "\n"); };
 
-  const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system });
   $("link").onclick = async () => {
     const fragment = await pack(linked());
     history.replaceState(null, "", `#${fragment}`);

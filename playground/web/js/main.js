@@ -9,7 +9,8 @@ import { groups } from "./craft.js";
 import { points } from "./curve.js";
 import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./figures.js";
 import { drawTrace, land, upsets } from "./leap.js";
-import { files } from "./files.js";
+import { files, linked } from "./files.js";
+import { forget, last, own, remember } from "./memory.js";
 import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
@@ -38,6 +39,7 @@ function changed() {
 
 /** Only the height at which we look has changed. */
 function moved() {
+  remember(linked);
   land();
   drawSoon();
   asking.clearanceChanged();
@@ -118,6 +120,8 @@ function edited() {
 }
 
 function marks() {
+  listed();
+  remember(linked);
   $("undo").disabled = !page.state.past.length && !page.state.open;
   $("redo").disabled = !page.state.future.length;
 }
@@ -300,7 +304,33 @@ document.addEventListener("keydown", (e) => {
   e.preventDefault();
 });
 
-$("ready").onchange = (e) => { const r = ready.find((q) => q.key === e.target.value); if (r) put(structuredClone(r.craft), { speed_mps: r.speed_mps }); };
+$("ready").onchange = async (e) => {
+  const r = ready.find((q) => q.key === e.target.value), kept = own()[e.target.value.slice(OWN.length)];
+  if (r) put(structuredClone(r.craft), { speed_mps: r.speed_mps });
+  else if (kept && await take(kept)) showState();
+};
+const OWN = "own:";
+
+/** The list of craft: the ready ones, those that were saved, and what is open where it is neither. */
+function listed() {
+  const { craft } = page.state.now, text = JSON.stringify(craft);
+  const saved = Object.entries(own());
+  const name = craft.name || "a craft without a name";
+  const chosen = ready.find((r) => JSON.stringify(r.craft) === text)?.key ?? saved.find(([, v]) => JSON.stringify(v.craft) === text)?.[0];
+  const key = chosen == null ? "open" : ready.some((r) => r.key === chosen) ? chosen : OWN + chosen;
+  const known = ready.some((r) => r.craft.name === craft.name) || saved.some(([n]) => n === craft.name);
+  const list = [...ready.map((r) => [r.key, r.title]), ...saved.map(([n]) => [OWN + n, `${n}, saved`]), ...(key === "open" ? [["open", known ? `${name}, changed` : name]] : [])];
+  const shown = JSON.stringify(list);
+  if (shown !== listed.shown) $("ready").replaceChildren(...list.map(([value, title]) => h("option", { value }, title)));
+  listed.shown = shown;
+  $("ready").value = key;
+}
+
+$("forget").onclick = () => {
+  forget();
+  listed();
+  said("What this browser kept of your craft is forgotten.");
+};
 
 $("pin").onclick = () => {
   page.ghost = page.ghost ? null : page.heights && page.pose && { heights: page.heights, pose: page.pose, pilot_x_m: page.state.now.pilot_x_m };
@@ -321,13 +351,14 @@ function face(system) {
 $("units").onclick = () => {
   face(units.system === "us" ? "metric" : "us");
   keep("units", units.system);
+  remember(linked);
   draw();
   changed(); // the sentences come in the new units
 };
 
 themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 
-files(put, failed);
+files(put, failed, listed);
 form.open.weighing = weighing(put);
 
 /** Takes a linked page in; false when the address carries none. */
@@ -338,11 +369,19 @@ async function takeLink() {
   } catch {
     v = {};
   }
-  if (v == null) return false;
+  return v != null && take(v);
+}
+
+/**
+ * Takes in what a link or the browser's memory carries; false, with the reason told, where that cannot be. What
+ * this browser remembers was on the page, with whatever is wrong with it: it comes back as it was.
+ */
+async function take(v, remembered = false) {
   try {
+    if (remembered && !Array.isArray(v.craft?.wings)) return false;
     if (!v.craft) throw new Objection([{ path: "", text: "The link is damaged: part of it is missing. Ask for it again, or for the craft file." }]);
     // Go judges the craft as it judges a file; what it reads is what the link carried.
-    const { craft } = await answers.ask("read", { text: JSON.stringify(v.craft) });
+    const { craft } = remembered ? v : await answers.ask("read", { text: JSON.stringify(v.craft) });
     const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
     if (v.units === "us" || v.units === "metric") face(v.units);
     page.top_m = Math.min(HIGHEST, Math.max(0.2, num(v.top_m, page.top_m)));
@@ -364,9 +403,10 @@ async function begin() {
   if (recall("units") === "us") face("us");
   const a = await answers.ask("ready");
   ready = a.crafts;
-  $("ready").replaceChildren(...ready.map((r) => h("option", { value: r.key }, r.title)));
   page.state.now = { craft: structuredClone(ready[0].craft), speed_mps: ready[0].speed_mps, pitch_deg: null, pilot_x_m: null, limit_m: 0.6 };
+  const before = last();
   if (location.hash.startsWith("#craft=")) await takeLink();
+  else if (before) await take(before, true);
   page.state.past = [];
   form.show(page.state.now.craft);
   showFlight();

@@ -41,4 +41,5 @@ export function themeSwitch(button, change) {
 
 /** What this browser remembers between visits; a browser that refuses is no error. */
 export function recall(key) { try { return localStorage.getItem(`craft-${key}`); } catch { return null; } }
+export function forget(key) { try { localStorage.removeItem(`craft-${key}`); } catch { /* there was nothing */ } }
 export function keep(key, v) { try { localStorage.setItem(`craft-${key}`, v); } catch { /* not kept */ } }
