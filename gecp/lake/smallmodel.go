@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strconv"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/motion"
@@ -19,6 +20,9 @@ const surfaceTension = .0728
 // softestLine is the least stiffness of a line that a craft file takes, N; a model whose
 // line would be softer has a stiff one.
 const softestLine = 500
+
+// shortestBoat is the least length of a boat that a craft file takes, m.
+const shortestBoat = 1
 
 // ModelWing is a wing on the craft and on the model, at one speed of the model.
 type ModelWing struct {
@@ -60,8 +64,8 @@ func ScaleCraft(c *gecp.Craft, s Similarity) (*gecp.Craft, error) {
 	n := c.Clone()
 	n.Name = fmt.Sprintf("%s, model at %.3g", short(c.Name), float64(s))
 	scale := func(by float64, values ...*float64) {
-		for _, v := range values {
-			*v *= by
+		for _, v := range values { // with no more digits than a file needs
+			*v, _ = strconv.ParseFloat(strconv.FormatFloat(*v*by, 'g', 12, 64), 64)
 		}
 	}
 	for i := range n.Wings {
@@ -86,6 +90,7 @@ func ScaleCraft(c *gecp.Craft, s Similarity) (*gecp.Craft, error) {
 	}
 	if t := n.Tow; t != nil {
 		scale(l, &t.X, &t.Z, &t.BoatHeight, &t.Line, &t.BoatLength)
+		t.BoatLength = max(t.BoatLength, shortestBoat) // it tows a model smaller than itself
 		if scale(mass, &t.LineStiffness); t.LineStiffness < softestLine {
 			t.LineStiffness = 0
 		}

@@ -90,6 +90,9 @@ func TestScaleCraft(t *testing.T) {
 	assert.InDelta(t, c.Tow.LineStiffness/8, half.Tow.LineStiffness, 1e-9)
 	assert.InDelta(t, c.ParasiteArea/16, m.ParasiteArea, 1e-12)
 	assert.InDelta(t, c.Pilot.MaxShift/2, m.Pilot.MaxShift, 1e-12)
+	tenth, err := ScaleCraft(c, .12)
+	require.NoError(t, err)
+	assert.Equal(t, 1., tenth.Tow.BoatLength, "the boat stays one")
 	c.Pilot.Radius, c.Pilot.MaxShift = 0, 0
 	m, err = ScaleCraft(c, .25)
 	require.NoError(t, err)

@@ -88,7 +88,7 @@ func (m *SmallModel) towing() SheetPart {
 	b, l := m.build(), m.units().Line()
 	t := m.Model.Tow
 	p := SheetPart{Title: "Towing", Lines: []string{
-		fmt.Sprintf("Tow point %s aft of the datum and %s; line %s, its other end %s above the water; a boat %s long on the waterline, or a longer one and the model beside its wake.",
+		fmt.Sprintf("Tow point %s aft of the datum and %s; line %s, its other end %s above the water; a boat %s long on the waterline would make a wake in proportion; a longer one makes a larger one.",
 			b.Words(t.X, units.Nearest), above(b, t.Z), l.Words(t.Line, units.Up), m.units().Clearance().Words(t.BoatHeight, units.Nearest), l.Words(t.BoatLength, units.Nearest)),
 	}}
 	if k := m.Craft.Tow.LineStiffness * m.Scale.Mass(); k > 0 {
