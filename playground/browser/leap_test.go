@@ -79,3 +79,31 @@ func TestLeapPlays(t *testing.T) {
 		return u.selectedOptions[0].textContent + "|" + said();`)
 	assert.Regexp(t, `^a wave 0\.10.m high passes, 50.m long\|(2\.|.*after [0-9.]+ s)`, first)
 }
+
+// What was said of a flight goes with the craft it was flown with.
+func TestAChangeEndsWhatWasSaidOfTheLeap(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	fly := func() {
+		js[bool](b, `document.getElementById("hand").value = "none"; document.getElementById("fly").click(); return true;`)
+		_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`!document.getElementById("late").hidden`, chromedp.WithPollingTimeout(60*time.Second)))
+		require.NoError(t, err)
+	}
+	gone := func() bool {
+		return js[bool](b, `return document.getElementById("late").hidden && document.getElementById("flown").textContent === "" &&
+			[...document.querySelectorAll("#charts figure")].filter((f) => f.querySelector(".title")?.textContent.startsWith("The leap")).every((f) => f.hidden);`)
+	}
+	for what, change := range map[string]func(){
+		"the craft":     func() { b.set("pilot.mass_kg", "80") },
+		"the speed":     func() { b.set("speed_mps", "51") },
+		"the clearance": func() { b.set("clearance_m", "0.3") },
+		"the limit":     func() { b.set("limit_m", "0.5") },
+	} {
+		fly()
+		assert.False(t, gone())
+		change()
+		b.settle()
+		assert.True(t, gone(), what)
+	}
+}

@@ -35,6 +35,16 @@ export function land() {
   if (page.heights && page.pose) drawMoving();
 }
 
+/** Something has changed: what was said and drawn of the last flight is another craft's, or another height's. */
+export function clearFlight() {
+  land();
+  $("flown").textContent = "";
+  $("fly").textContent = "Fly";
+  late(null);
+  flown = null;
+  for (const c of COURSES) c.chart.figure.hidden = true;
+}
+
 async function fly() {
   land();
   const [upset, size] = $("upset").value.split(" "), hand = $("hand").value;
@@ -78,7 +88,7 @@ async function fly() {
     $("flown").textContent = mine.state.verdict;
     mine.timer = setTimeout(land, 2500);
     const m = await answers.ask("margin", { ...question(), clearance_m: mine.from, fidelity: "fine" }, { lane: "fine" });
-    if ($("flown").textContent === mine.state.verdict) late(m);
+    if (flown && $("flown").textContent === mine.state.verdict) late(m);
   } catch (e) {
     if (e instanceof Overtaken) return;
     if (!(e instanceof Objection)) throw e;

@@ -8,7 +8,7 @@ import { Control, Form } from "./form.js";
 import { groups } from "./craft.js";
 import { points } from "./curve.js";
 import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./figures.js";
-import { drawTrace, land, upsets } from "./leap.js";
+import { clearFlight, drawTrace, upsets } from "./leap.js";
 import { files, linked } from "./files.js";
 import { forget, last, own, remember } from "./memory.js";
 import { weighing } from "./weighing.js";
@@ -33,14 +33,14 @@ const laneOf = (grade) => (grade === "fine" ? "fine" : "quick");
 
 /** The craft, the speed or the pilot has changed. */
 function changed() {
-  land();
+  clearFlight();
   asking.craftChanged();
 }
 
 /** Only the height at which we look has changed. */
 function moved() {
   remember(linked);
-  land();
+  clearFlight();
   drawSoon();
   asking.clearanceChanged();
 }
