@@ -301,3 +301,37 @@ func TestFieldsStayAsTyped(t *testing.T) {
 	assert.NotRegexp(t, `_m\b|\d m\b`, said)
 	assert.Equal(t, "900", b.field("wings[0].x_m"))
 }
+
+// Derived figures have no more digits than they show, wings that say so are called wings
+// once, and what is committed can be undone from its field.
+func TestWordsAndDigitsOfTheForm(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	js[bool](b, `const s = document.getElementById("ready"); s.value = "garganey-swept"; s.dispatchEvent(new Event("change")); return true;`)
+	b.settle()
+	for _, text := range js[[]string](b, `return [...document.querySelectorAll("#form input.number")].map((i) => i.value);`) {
+		assert.NotRegexp(t, `\.\d{5}`, text)
+	}
+	for _, key := range []string{"le_x_m", "le_z_m"} {
+		assert.Regexp(t, `^-?\d+\.\d$`, b.field("wings[0]."+key), "an angle")
+	}
+	js[bool](b, `[...document.querySelectorAll("#form button")].find((b) => b.textContent === "Add a wing").click(); return true;`)
+	b.settle()
+	titles := js[[]string](b, `return [...document.querySelectorAll("#form summary [data-title]")].map((e) => e.textContent);`)
+	assert.Contains(t, titles, "wing 3")
+	for _, title := range titles {
+		assert.NotRegexp(t, `wing.*wing`, title)
+	}
+	js[bool](b, `const r = document.querySelector('[data-path="clearance_m"] input[type=range]'); r.step = "any"; r.value = 0.6783; r.dispatchEvent(new Event("input", {bubbles: true})); return true;`)
+	b.settle()
+	assert.Equal(t, "0.68", b.field("clearance_m"))
+
+	b.typeInto("speed_mps", "61")
+	b.do(chromedp.KeyEvent("\r"))
+	b.settle()
+	assert.Equal(t, "61", b.field("speed_mps"))
+	js[bool](b, `document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "z", ctrlKey: true, bubbles: true})); return true;`)
+	b.settle()
+	assert.NotEqual(t, 61., number(t, b.field("speed_mps")))
+}

@@ -35,4 +35,7 @@ func TestWorksWithoutNetwork(t *testing.T) {
 	b.do(chromedp.Reload())
 	b.settle()
 	assert.Equal(t, cp, b.readout("cp_m"))
+	b.do(chromedp.Navigate(b.url + "index.html"))
+	b.settle()
+	assert.Equal(t, cp, b.readout("cp_m"), "by the start's own name too")
 }

@@ -20,6 +20,8 @@ addEventListener("fetch", (e) => {
   if (e.request.method !== "GET" || url.origin !== location.origin) return;
   e.respondWith((async () => {
     const c = await caches.open(NAME);
-    return (await c.match(e.request, { ignoreSearch: true })) ?? fetch(e.request);
+    // The start is kept as "./"; it answers to its file's name too.
+    const request = url.pathname.endsWith("/index.html") ? new Request(new URL("./", url)) : e.request;
+    return (await c.match(request, { ignoreSearch: true })) ?? fetch(e.request);
   })());
 });

@@ -34,9 +34,10 @@ const simple = (path, label, kind, range, fallback) => ({
 /** A shear of all stations: the value is the tip's, and kinks between the stations stay. */
 const shear = (i, key, label, range) => ({
   path: `wings[${i}].${key}`, also: `wings[${i}].stations`, label, kind: "angle", range,
-  get(c) { const t = tipOf(c.wings[i]); return t.y_m > 0 ? Math.atan2(t[key] ?? 0, t.y_m) / rad : 0; },
+  get(c) { return +this.exact(c).toFixed(1); }, // derived from lengths, it has no more digits than it shows
+  exact(c) { const t = tipOf(c.wings[i]); return t.y_m > 0 ? Math.atan2(t[key] ?? 0, t.y_m) / rad : 0; },
   set(c, v) {
-    const d = tan(v) - tan(this.get(c));
+    const d = tan(v) - tan(this.exact(c));
     for (const t of c.wings[i].stations) if (t.y_m > 0) t[key] = tidy((t[key] ?? 0) + d * t.y_m);
   },
 });
@@ -84,7 +85,7 @@ export function groups(craft) {
       });
     });
     out.push({
-      key: at, title: w.name ? `${w.name} wing`.replace(/wing wing$/, "wing") : `wing ${i + 1}`, parts,
+      key: at, title: !w.name ? `wing ${i + 1}` : /\bwing\b/i.test(w.name) ? w.name : `${w.name} wing`, parts,
       actions: [
         { label: "Add a station", do: (c) => addStation(c.wings[i]) },
         craft.wings.length > 1 ? { label: "Remove this wing", do: (c) => c.wings.splice(i, 1) } : null,

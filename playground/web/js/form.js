@@ -2,7 +2,7 @@
 // was typed; what is wrong with it is said beneath it.
 
 import { h, write } from "./svg.js";
-import { digits, field, parse, show, spoken, take, unit } from "./units.js";
+import { bare, digits, field, parse, show, spoken, take, unit } from "./units.js";
 
 let serial = 0;
 
@@ -20,14 +20,14 @@ export class Control {
     this.error = h("p", { class: "problem", id: `${id}e`, role: "alert", hidden: true });
     const about = f.group ? `${f.label}, ${f.group}` : f.label;
     if (f.kind === "text") {
-      this.box = h("input", { type: "text", id, class: "text", "aria-label": about, "aria-describedby": `${id}e`, spellcheck: "false", oninput: () => edit(this.box.value), onchange: settle });
+      this.box = h("input", { type: "text", id, class: "text", "aria-label": about, "aria-describedby": `${id}e`, spellcheck: "false", oninput: () => { this.box.dataset.typing = "1"; edit(this.box.value); }, onchange: () => { delete this.box.dataset.typing; settle(); } });
       this.root = h("div", { class: "control", "data-path": f.path }, h("label", { for: id }, f.label), this.box, this.error);
       return;
     }
     this.unit = h("span", { class: "unit", "aria-hidden": "true" });
     this.box = h("input", {
       type: "text", inputmode: "decimal", id, class: "number", "aria-describedby": `${id}e`,
-      oninput: () => this.typed(edit), onchange: () => { this.tellRefusal(); settle(); },
+      oninput: () => { this.box.dataset.typing = "1"; this.typed(edit); }, onchange: () => { delete this.box.dataset.typing; this.tellRefusal(); settle(); },
       onkeydown: (e) => {
         const d = { ArrowUp: 1, ArrowDown: -1 }[e.key];
         if (!d || this.value == null) return;
@@ -92,7 +92,7 @@ export class Control {
     if (v == null || !Number.isFinite(v)) return;
     const shown = show(this.f.kind, v);
     const same = parse(this.box.value);
-    if (!(document.activeElement === this.box && same != null && Math.abs(same - shown) < 1e-6 * Math.max(1, Math.abs(shown)))) this.box.value = field(this.f.kind, v);
+    if (!(document.activeElement === this.box && same != null && Math.abs(same - shown) < 1e-6 * Math.max(1, Math.abs(shown)))) this.box.value = this.f.plain ? bare(this.f.kind, v).replace("−", "-") : field(this.f.kind, v);
     if (this.wrong) { this.wrong = false; this.tell(""); }
     if (!sliding) { this.widen(shown); this.slide.value = shown; }
     this.slide.setAttribute("aria-valuetext", `${field(this.f.kind, v)} ${spoken(this.f.kind)}`);

@@ -138,7 +138,7 @@ const auto = (label, key, about) => {
 const round = (v) => +v.toFixed(3);
 const steady = (f, key) => new Control(f, (v) => { page.state.edit((now) => { now[key] = v; }); showFlight(); edited(); }, settle);
 
-const clearanceControl = new Control({ path: "clearance_m", label: "Clearance", kind: "length", range: [LOWEST, 1, 0.01] }, (v) => {
+const clearanceControl = new Control({ path: "clearance_m", label: "Clearance", kind: "length", range: [LOWEST, 1, 0.01], plain: true }, (v) => {
   const lo = lowestShown();
   if (!(v >= lo && v <= page.top_m)) return outside("The clearance", "length", v, lo, page.top_m);
   moveTo(v, false);
@@ -296,7 +296,7 @@ function put(craft, more = {}) {
 $("undo").onclick = () => { if (page.state.undo()) showState(); };
 $("redo").onclick = () => { if (page.state.redo()) showState(); };
 document.addEventListener("keydown", (e) => {
-  if (!(e.ctrlKey || e.metaKey) || e.altKey || e.target.matches?.("input[type=text]")) return;
+  if (!(e.ctrlKey || e.metaKey) || e.altKey || e.target.dataset?.typing) return; // what is being typed is the browser's to undo
   const k = e.key.toLowerCase();
   if (k === "z" && !e.shiftKey) $("undo").click();
   else if (k === "y" || (k === "z" && e.shiftKey)) $("redo").click();
