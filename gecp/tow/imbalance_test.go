@@ -62,6 +62,10 @@ func TestImbalanceRefuses(t *testing.T) {
 		_, err = r.Imbalance(.3, x)
 		assert.ErrorContains(t, err, "give a position along the craft")
 	}
+	for _, x := range []float64{gecp.FarAway, -gecp.FarAway} {
+		_, err = r.Imbalance(.3, x)
+		assert.NoError(t, err)
+	}
 	_, err = r.Imbalance(50, 1)
 	assert.ErrorContains(t, err, "outside the map")
 

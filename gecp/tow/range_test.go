@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -366,6 +367,33 @@ func TestRangeWords(t *testing.T) {
 	assert.Contains(t, r.String(), "higher up no one can react in time.")
 	r.Low.Pilot, r.High.Pilot = gecp.Position{}, gecp.Position{}
 	assert.NotContains(t, r.String(), "pilot")
+}
+
+// Why there is no range, in words, with the figures of the lowest trim.
+func TestReasons(t *testing.T) {
+	m := readymaps.All()["reedling-tandem"]
+	st, err := NewSteadyTow(m, gecp.Freestream{Speed: 14})
+	require.NoError(t, err)
+	p := m.Model().Craft().Pilot
+	at := func(n NoRange, x float64) Range {
+		return Range{Tow: st, None: n, Low: Trim{Clearance: .1234, Pitch: .05, Pilot: gecp.Position{X: x, OK: true}}}
+	}
+	assert.Equal(t, "it holds no height by itself with its floats clear, wherever the pilot sits", at(NoneUnstable, 1).Reason(units.Metric))
+	assert.Equal(t, "it holds a height by itself only with the pilot 0.13 m further forward than the craft lets them", at(NoneOutOfReach, p.XForward-.121).Reason(units.Metric))
+	assert.Equal(t, "it holds a height by itself only with the pilot 0.32 m further aft than the craft lets them", at(NoneOutOfReach, p.XAft+.311).Reason(units.Metric))
+	// The front wing, whose trailing edge is the lowest point, has a chord of 1.8 m; seven
+	// hundredths of that are 12.6 cm.
+	assert.Contains(t, at(NoneTooClose, 1).Reason(units.Metric), "only below 0.13 m, too close to the water")
+	assert.InDelta(t, .126, at(NoneTooClose, 1).leastSure(), 1e-12)
+
+	c := m.Model().Craft()
+	c.Weights = append(c.Weights, gecp.Weight{Name: "ballast", Mass: c.Pilot.Mass, X: 1.2, Z: .5})
+	c.Pilot = nil
+	n, err := m.For(c)
+	require.NoError(t, err)
+	still, err := NewSteadyTow(n, gecp.Freestream{Speed: 14})
+	require.NoError(t, err)
+	assert.Equal(t, "it holds no height by itself with its floats clear", Range{Tow: still, None: NoneUnstable}.Reason(units.Metric))
 }
 
 // The ends of what a rule may be are good values.

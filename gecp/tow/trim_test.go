@@ -398,6 +398,8 @@ func TestReachInWords(t *testing.T) {
 	assert.Equal(t, "within reach: 0.25 m of travel left forward, 0.35 m aft", at(1.25).Reach(p))
 	assert.Equal(t, "out of reach: the pilot would have to be 0.10 m further forward than the craft lets them", at(.9).Reach(p))
 	assert.Equal(t, "out of reach: the pilot would have to be 0.20 m further aft than the craft lets them", at(1.8).Reach(p))
+	assert.Equal(t, "within reach: 0.00 m of travel left forward, 0.60 m aft", at(1).Reach(p), "a stop is within reach")
+	assert.Equal(t, "within reach: 0.60 m of travel left forward, 0.00 m aft", at(1.6).Reach(p))
 }
 
 // No figure of any state is NaN or infinite.
