@@ -167,10 +167,11 @@ func (v *Service) heights(ctx context.Context, q *question, progress func(float6
 		}
 	}
 	a.Lines = linesOf(&r, q.system())
-	a.Sentence = q.rangeSentence(&r)
+	but := ""
 	if r.OK && c.Pilot != nil {
-		a.Sentence += unasked
+		but = unasked
 	}
+	a.Sentence = q.rangeSentence(&r, but)
 	a.Sentence += q.shiftSentence(a)
 	return a, nil
 }
@@ -213,7 +214,7 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 	if err != nil {
 		return nil, err
 	}
-	a := &towing{Lines: linesOf(&r, u), OK: r.OK, Sentence: q.rangeSentence(&r), Gains: []string{}}
+	a := &towing{Lines: linesOf(&r, u), OK: r.OK, Sentence: q.rangeSentence(&r, ""), Gains: []string{}}
 	if r.OK {
 		for _, b := range []tow.Trim{r.Low, r.High} {
 			gain, found, err := st.SpeedGain(ctx, b)
@@ -394,12 +395,13 @@ func (q *question) name() string {
 	return "the " + q.craft.Name
 }
 
-// unasked stands behind a range that was worked out while a hand moves.
-const unasked = " Whether anyone can react in time is not yet looked at."
+// unasked stands before a range that was worked out while a hand moves.
+const unasked = ", but for whether anyone can react in time, which is not yet looked at"
 
-// rangeSentence leads with what to do, and then says what ends it.
-func (q *question) rangeSentence(r *tow.Range) string {
-	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + ": " + r.Words(q.system())
+// rangeSentence leads with what to do, and then says what ends it; but is what it leaves
+// out.
+func (q *question) rangeSentence(r *tow.Range, but string) string {
+	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + but + ": " + r.Words(q.system())
 }
 
 // shiftSentence says how far the lift moves as the craft rises, with a space before it;
