@@ -44,6 +44,10 @@ type Range struct {
 	// false for a map without strips.
 	Strip    gecp.CriticalStrip
 	HasStrip bool
+	// Unproven is a wing at Low or High whose height stability is not proven; HasUnproven is
+	// false if there is none.
+	Unproven    Unproven
+	HasUnproven bool
 	// Curve is the trim with the floats clear.
 	Curve TrimCurve
 }
@@ -244,6 +248,11 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 		}
 	}
 	r.widen(r.High)
+	for _, b := range []Trim{r.High, r.Low} {
+		if n, ok := t.Unproven(b); ok {
+			r.Unproven, r.HasUnproven = n, true
+		}
+	}
 	return r, r.strips()
 }
 

@@ -18,10 +18,13 @@ func (r Range) Words(u units.System) string {
 	}
 	s := fmt.Sprintf("Tow it between %s and %s. Let go above %s: %s.",
 		u.TowAbove(r.Low.Clearance), u.LetGo(r.High.Clearance), u.LetGo(r.High.Clearance), r.End.Words(u))
-	if !r.Low.Pilot.OK {
-		return s
+	if r.Low.Pilot.OK {
+		s += " " + r.PilotWords(u)
 	}
-	return s + " " + r.PilotWords(u)
+	if r.HasUnproven {
+		s += " " + r.Unproven.Words()
+	}
+	return s
 }
 
 // PilotWords says where the pilot sits in a range that is OK.

@@ -1,0 +1,93 @@
+package tow
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/readymaps"
+)
+
+func TestIsUnproven(t *testing.T) {
+	for _, c := range []struct {
+		gap, deg float64
+		want     bool
+	}{
+		{.299, 4.99, true}, {.301, 4.99, false}, {.299, 5.01, false}, {.1, -3, true}, {.301, 5.01, false},
+	} {
+		assert.Equal(t, c.want, isUnproven(c.gap, gecp.Radians(c.deg)), "%+v", c)
+	}
+}
+
+// Of each ready craft, at trims low and high: the wing that the rule names by hand.
+func TestUnprovenByHand(t *testing.T) {
+	named, none := 0, 0
+	for key, m := range readymaps.All() {
+		for _, speed := range []float64{14, 18, 24} {
+			st, err := NewSteadyTow(m, gecp.Freestream{Speed: speed})
+			require.NoError(t, err)
+			c, err := st.TrimCurve()
+			if err != nil {
+				continue
+			}
+			craft := m.Model().Craft()
+			for _, b := range c.States {
+				nearest, want := math.Inf(1), ""
+				for _, w := range craft.Wings {
+					one := gecp.Craft{Wings: []gecp.Wing{w}}
+					low := one.LowestPoints().At(b.Pitch)
+					gap := (b.Height - low.Depth) / low.Chord
+					flat := false
+					for _, s := range w.Stations {
+						flat = flat || b.Pitch*180/math.Pi+w.IncidenceDeg+s.TwistDeg < 5
+					}
+					if flat && gap < .3 && gap < nearest {
+						nearest, want = gap, w.Name
+					}
+				}
+				got, ok := st.Unproven(b)
+				require.Equal(t, want != "", ok, "%s at %v m/s, %.2f m", key, speed, b.Clearance)
+				if !ok {
+					none++
+					continue
+				}
+				named++
+				assert.Equal(t, want, got.Wing)
+				assert.InDelta(t, nearest, got.Gap, 1e-9)
+				assert.Contains(t, got.Words(), "Height-holding unproven: wing \""+want+"\" flies within 0.")
+			}
+		}
+	}
+	t.Logf("%d trims have such a wing, %d have none", named, none)
+	assert.Positive(t, named)
+	assert.Positive(t, none)
+}
+
+func TestRangeSaysWhatIsUnproven(t *testing.T) {
+	r := Range{OK: true, Low: Trim{Clearance: .1}, High: Trim{Clearance: .3}, End: Limit{Kind: LimitOwn}}
+	assert.NotContains(t, r.String(), "unproven")
+	r.Unproven, r.HasUnproven = Unproven{"front", .21, gecp.Radians(4.04)}, true
+	assert.Contains(t, r.String(), `Height-holding unproven: wing "front" flies within 0.3 chords of the water at 4.0 degrees to it`)
+	said := 0
+	for _, m := range readymaps.All() {
+		for speed := 12.; speed < 26; speed += 2 {
+			st, err := NewSteadyTow(m, gecp.Freestream{Speed: speed})
+			require.NoError(t, err)
+			r, err := st.Range(t.Context(), Rules{})
+			require.NoError(t, err)
+			if !r.OK {
+				continue
+			}
+			_, low := st.Unproven(r.Low)
+			_, high := st.Unproven(r.High)
+			assert.Equal(t, low || high, r.HasUnproven)
+			if r.HasUnproven {
+				said++
+			}
+		}
+	}
+	t.Logf("%d ranges of the ready craft have such a wing", said)
+}
