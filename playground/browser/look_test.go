@@ -80,6 +80,7 @@ func TestScreenshots(t *testing.T) {
 	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
 		for _, scheme := range []string{"light", "dark"} {
 			b := open(t, size[0], size[1], scheme, "")
+			b.complete() // what stands there once all is said
 			assert.LessOrEqual(t, js[float64](b, `return document.documentElement.scrollWidth;`), float64(size[0]), "the page is wider than the screen")
 			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
 			require.NoError(t, err)
