@@ -232,7 +232,7 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 	switch {
 	case q.PilotXM != nil:
 		x = *q.PilotXM
-	case r.OK && r.Low.Pilot.OK:
+	case (r.OK || r.None == tow.NoneReaction) && r.Low.Pilot.OK:
 		x = r.Low.Pilot.X
 	default:
 		return a, nil

@@ -471,6 +471,18 @@ func TestTowingSaysWindowAndBalance(t *testing.T) {
 	w, err := tow.FindWindow(t.Context(), m, 0, 1.5)
 	require.NoError(t, err)
 	assert.Equal(t, sentence(w.String()), a.Window)
+	// Without a position of the pilot it is that for the lowest clearance, also where people's
+	// reaction alone keeps the craft from being towed.
+	putTo(t, new(Service), about("towing", gecp.Demo(), map[string]any{"fidelity": "fine"}), &a)
+	assert.False(t, a.OK)
+	st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: startSpeed})
+	require.NoError(t, err)
+	r, err := st.Range(t.Context(), tow.Rules{Reaction: motion.InTime})
+	require.NoError(t, err)
+	require.Equal(t, tow.NoneReaction, r.None)
+	w, err = tow.FindWindow(t.Context(), m, 0, r.Low.Pilot.X)
+	require.NoError(t, err)
+	assert.Equal(t, sentence(w.String()), a.Window)
 	var p pose
 	putTo(t, new(Service), about("pose", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &p)
 	assert.Contains(t, p.Balance, "With the pilot at 1.50 m the nose rises: ")
