@@ -82,3 +82,41 @@ func TestGapAgainstAFineMesh(t *testing.T) {
 }
 
 func abs(x float64) float64 { return max(x, -x) }
+
+// The least clearance of a map is that of the longest chord that is lowest at any of its
+// pitches, both ends included.
+func TestLeastClearance(t *testing.T) {
+	wing := func(name string, x, z, chord float64) Wing {
+		return Wing{Name: name, X: x, Z: z, Stations: []Station{{Chord: chord}, {Y: 2, Chord: chord}}}
+	}
+	// Nose-down the front wing's nose is lowest, nose-up the rear wing's trailing edge.
+	c := Craft{Wings: []Wing{wing("front", 0, 0, 1), wing("rear", 4, .2, 2)}}
+	low := c.LowestPoints()
+	short, long := LeastGap*1, LeastGap*2
+	assert.InDelta(t, short, low.leastClearance(-.1, 0), 1e-12)
+	assert.InDelta(t, long, low.leastClearance(-.1, .1), 1e-12)
+	assert.InDelta(t, long, low.leastClearance(.08, .1), 1e-12)
+	from, to := 0., .1 // where the lowest wing changes
+	for range 60 {
+		if p := (from + to) / 2; low.At(p).Wing == "front" {
+			from = p
+		} else {
+			to = p
+		}
+	}
+	assert.InDelta(t, long, low.leastClearance(to-.64, to+1e-9), 1e-12, "at the upper end alone")
+	assert.InDelta(t, short, low.leastClearance(to-.64, to-1e-6), 1e-12)
+
+	c.Wings[0], c.Wings[1] = wing("front", 0, 0, 2), wing("rear", 4, .2, 1)
+	low = c.LowestPoints()
+	from, to = 0, .2
+	for range 60 {
+		if p := (from + to) / 2; low.At(p).Wing == "front" {
+			from = p
+		} else {
+			to = p
+		}
+	}
+	assert.InDelta(t, long, low.leastClearance(from-1e-9, from+.64), 1e-12, "at the lower end alone")
+	assert.InDelta(t, short, low.leastClearance(to+1e-6, to+.2), 1e-12)
+}
