@@ -97,3 +97,36 @@ func TestScreenshots(t *testing.T) {
 		}
 	}
 }
+
+// A term opens its explanation by pointer and by keyboard, and the text stays as it is.
+func TestTermsAreExplained(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 390, 844, "light", "")
+	b.complete()
+	sentence := b.text("#sentence")
+	assert.NotContains(t, sentence, "\n")
+	assert.GreaterOrEqual(t, js[int](b, `return document.querySelectorAll("#sentence .term").length;`), 1)
+	for _, name := range []string{"Centre of pressure", "Pitch neutral point", "Height neutral point", "Clearance", "CG"} {
+		assert.Equal(t, 1, js[int](b, fmt.Sprintf(`return [...document.querySelectorAll("#readouts .term")].filter((e) => e.textContent === %q).length;`, name)), name)
+	}
+	shown := func() string {
+		return js[string](b, `const e = document.getElementById("term"); return e.hidden ? "" : e.textContent;`)
+	}
+	inside := func() bool {
+		return js[bool](b, `const r = document.getElementById("term").getBoundingClientRect(); return r.left >= 0 && r.right <= innerWidth && r.top >= 0 && r.bottom <= innerHeight;`)
+	}
+	b.do(chromedp.Click("#sentence .term"))
+	assert.NotEmpty(t, shown())
+	assert.True(t, inside(), "on the screen")
+	assert.Equal(t, sentence, b.text("#sentence"))
+	b.do(chromedp.Click("#sentence .term"))
+	assert.Empty(t, shown(), "the same word closes it")
+	js[bool](b, `[...document.querySelectorAll("#readouts .term")].find((e) => e.textContent === "Centre of pressure").focus(); return true;`)
+	b.do(chromedp.KeyEvent("\r"))
+	assert.Contains(t, shown(), "where all lift together acts")
+	assert.True(t, inside(), "on the screen")
+	b.do(chromedp.KeyEvent("\u001b"))
+	assert.Empty(t, shown())
+	assert.Equal(t, "Centre of pressure", js[string](b, `return document.activeElement.textContent;`), "the focus is back")
+}

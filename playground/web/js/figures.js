@@ -6,6 +6,7 @@ import { Plan } from "./plan.js";
 import { at } from "./curve.js";
 import { grip, moving, outside, scales, shownCG, still } from "./picture.js";
 import { draw, h, layer, s, write } from "./svg.js";
+import { explain } from "./terms.js";
 import { bare, change, show, spoken, tell } from "./units.js";
 import { pressureTables, spanTable, sweepTable } from "./table.js";
 
@@ -52,7 +53,9 @@ const READ = [
 ];
 const cells = new Map(READ.map(([key, name, kind]) => {
   const value = h("output", { "data-key": key, "aria-label": name }), delta = h("span", { class: "delta" });
-  $("readouts").append(h("div", {}, h("dt", {}, name), h("dd", {}, value, delta)));
+  const term = h("dt", {}, name);
+  explain(term);
+  $("readouts").append(h("div", {}, term, h("dd", {}, value, delta)));
   return [key, { value, delta, kind }];
 }));
 

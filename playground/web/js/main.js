@@ -15,6 +15,7 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
+import { explain, writeTerms } from "./terms.js";
 import { inPageWords, outside } from "./words.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
 
@@ -204,9 +205,9 @@ function drawSweep() {
   if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
   drawHeart();
   showFlight();
-  write($("sentence"), page.heights.sentence);
+  writeTerms($("sentence"), page.heights.sentence);
   const t = page.heights.towing;
-  write($("window"), [page.pose.balance, t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
+  writeTerms($("window"), [page.pose.balance, t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
   $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
 }
 
@@ -217,7 +218,10 @@ function drawRest() {
   drawAround();
   drawTrace();
   const notes = [...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))];
-  if (notes.join() !== noted) $("notes").replaceChildren(...notes.map((t) => h("li", {}, t)));
+  if (notes.join() !== noted) {
+    $("notes").replaceChildren(...notes.map((t) => h("li", {}, t)));
+    for (const li of $("notes").children) explain(li);
+  }
   noted = notes.join();
 }
 
