@@ -63,3 +63,55 @@ func TestMapErrorWithin(t *testing.T) {
 		assert.Equal(t, c.want, c.e.within(.01), "%+v", c.e)
 	}
 }
+
+// The differences that a map tells are those at the places where it looks, worked out
+// again from its own answers and the formula.
+func TestMapErrorByHand(t *testing.T) {
+	c := Demo()
+	model, err := NewModel(c, Mesh{Rows: 1, Strips: 2})
+	require.NoError(t, err)
+	loads := func(clearance, pitch float64) (MapNode, error) {
+		u := math.Log(clearance + .3)
+		d := 3 * math.Cos(3*u) / (clearance + .3)
+		deep := model.low.At(pitch).DepthByPitch
+		return MapNode{
+			LoadsPerQ: LoadsPerQ{Lift: 10 + math.Sin(3*u), Drag: .5 + .2*math.Sin(4*u+9*pitch), Moment: -20 - 2*math.Sin(5*u)},
+			ByHeight:  LoadsPerQ{Lift: d}, ByPitch: LoadsPerQ{Lift: -d * deep},
+		}, nil
+	}
+	m, err := model.FitMap(t.Context(), MapOptions{Tolerance: .02}, loads)
+	require.NoError(t, err)
+	r := m.Range()
+	var want MapError
+	looked := 0
+	for i := range m.panels {
+		p := &m.panels[i]
+		for j, place := range [][2]float64{{-.83, -.41}, {-.37, .67}, {.21, -.78}, {.59, .23}} {
+			if j > 0 && p.to-p.from < (r.PitchMax-r.PitchMin)/4 {
+				continue
+			}
+			looked++
+			cl, pitch := m.clearances.from(place[0]), p.from+(place[1]+1)/2*(p.to-p.from)
+			got, err := m.At(cl, pitch)
+			require.NoError(t, err)
+			is, _ := loads(cl, pitch)
+			middle, err := m.At((r.ClearanceMin+r.ClearanceMax)/2, (r.PitchMin+r.PitchMax)/2)
+			require.NoError(t, err)
+			ref := max(is.Lift, middle.Lift)
+			if e := math.Abs(got.Lift-is.Lift) / ref; e > want.Lift {
+				want.Lift, want.Clearance, want.Pitch = e, cl, pitch
+			}
+			want.CP = max(want.CP, math.Abs(got.Moment-is.Moment)/ref/c.Shape().MAC)
+			want.Drag = max(want.Drag, math.Abs(got.Drag-is.Drag)/ref)
+			want.Slope = max(want.Slope, math.Abs(got.ByHeight.Lift-is.ByHeight.Lift)*cl/ref, math.Abs(got.ByPitch.Lift-is.ByPitch.Lift)*.1/ref)
+		}
+	}
+	got := m.Error()
+	assert.Greater(t, looked, 4)
+	assert.InEpsilon(t, want.Lift, got.Lift, 1e-9)
+	assert.InEpsilon(t, want.CP, got.CP, 1e-9)
+	assert.InEpsilon(t, want.Drag, got.Drag, 1e-9)
+	assert.InEpsilon(t, want.Slope, got.Slope, 1e-9)
+	assert.InDelta(t, want.Clearance, got.Clearance, 1e-9)
+	assert.InDelta(t, want.Pitch, got.Pitch, 1e-12)
+}
