@@ -91,3 +91,30 @@ func TestRangeSaysWhatIsUnproven(t *testing.T) {
 	}
 	t.Logf("%d ranges of the ready craft have such a wing", said)
 }
+
+// Of two such wings the one nearer to the water in its own chords is named, whichever
+// stands first.
+func TestUnprovenNamesTheNearer(t *testing.T) {
+	for _, front := range []float64{.2, .5} { // m above the datum; the rear wing at .35 m
+		c := gecp.Demo()
+		c.Floats = nil
+		for i := range c.Wings {
+			c.Wings[i].IncidenceDeg = 2
+			for j := range c.Wings[i].Stations {
+				c.Wings[i].Stations[j].Chord = 1.5
+			}
+		}
+		c.Wings[0].Z, c.Wings[1].Z = front, .35
+		model, err := gecp.NewModel(c, gecp.Mesh{Rows: 1, Strips: 2})
+		require.NoError(t, err)
+		m, err := model.FitMap(t.Context(), gecp.MapOptions{}, func(_, _ float64) (gecp.MapNode, error) {
+			return gecp.MapNode{LoadsPerQ: gecp.LoadsPerQ{Lift: 10, Drag: 1, Moment: -20}}, nil
+		})
+		require.NoError(t, err)
+		st, err := NewSteadyTow(m, gecp.Freestream{Speed: 14})
+		require.NoError(t, err)
+		got, ok := st.Unproven(Trim{Height: -.05})
+		require.True(t, ok)
+		assert.Equal(t, map[float64]string{.2: "front", .5: "rear"}[front], got.Wing)
+	}
+}
