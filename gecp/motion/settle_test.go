@@ -78,7 +78,7 @@ func settleByHand(f *Flight, c Controller, limit float64) Outcome {
 
 func TestSettleByHand(t *testing.T) {
 	settled, swings, ended, above, late := 0, 0, 0, 0, 0
-	for _, speed := range []float64{13, 14, 15, 16} {
+	for _, speed := range []float64{13.5, 15} {
 		for _, r := range []tow.SteadyTow{stiffRun(t, speed), elasticRun(t, speed)} {
 			for _, clearance := range []float64{.14, .2, .3, .4} {
 				law, err := DesignPilotLaw(r, clearance)
