@@ -276,7 +276,7 @@ func (s *study) table(w io.Writer) {
 		if !m.OK {
 			return fmt.Sprintf("\t%s\t", u.Number(predicted, units.Nearest))
 		}
-		return fmt.Sprintf("%s\t%s\t%s", u.Number(m.Value, units.Nearest), u.Number(predicted, units.Nearest), signed(u, difference.Value))
+		return fmt.Sprintf("%s\t%s\t%s", u.Number(m.Value, units.Nearest), u.Number(predicted, units.Nearest), u.Signed(difference.Value))
 	}
 	var without []string
 	for _, c := range s.against {
@@ -286,20 +286,11 @@ func (s *study) table(w io.Writer) {
 			without = append(without, fmt.Sprintf("line %d has no prediction: %v", c.Line, c.Err))
 			continue
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t\n", p.Number(c.Predicted.Pilot.X, units.Nearest), signed(p, c.PilotDifference),
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t\n", p.Number(c.Predicted.Pilot.X, units.Nearest), p.Signed(c.PilotDifference),
 			measured(angle, c.Pitch, c.Predicted.Pitch, c.PitchDifference), measured(f, c.Pull, c.Predicted.LineTension, c.PullDifference))
 	}
 	t.Flush()
 	if without != nil {
 		fmt.Fprintf(w, "\n%s\n", strings.Join(without, "\n"))
 	}
-}
-
-// signed returns a difference with its sign.
-func signed(u units.Unit, v float64) string {
-	s := u.Number(v, units.Nearest)
-	if strings.HasPrefix(s, "-") || strings.Trim(s, "0.") == "" {
-		return s
-	}
-	return "+" + s
 }

@@ -99,7 +99,7 @@ func (w Weighed) Rows(c *gecp.Craft, u units.System) []WeighedRow {
 			r.File = unit.Words(file, units.Nearest)
 		}
 		if v.OK && known {
-			r.Difference = signed(unit, v.Value-file)
+			r.Difference = unit.Signed(v.Value-file) + " " + unit.Name
 			r.Agrees = math.Abs(v.Value-file) <= 2*v.Error
 		}
 		return r
@@ -111,15 +111,6 @@ func (w Weighed) Rows(c *gecp.Craft, u units.System) []WeighedRow {
 		row("centre of gravity, above the datum", p, w.Z, sum.Z),
 		row("radius of gyration in pitch", p, w.Radius, sum.Radius()),
 	}
-}
-
-// signed returns a difference with its sign and unit.
-func signed(u units.Unit, v float64) string {
-	s := u.Words(v, units.Nearest)
-	if !strings.HasPrefix(s, "-") {
-		s = "+" + s
-	}
-	return s
 }
 
 // Sentences says what the weighing means for the craft.

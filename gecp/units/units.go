@@ -99,6 +99,16 @@ func (u Unit) Number(v float64, r Rounding) string {
 	return fmt.Sprintf("%.*f", u.Decimals, u.steps(v, r)/math.Pow10(u.Decimals))
 }
 
+// Signed returns a difference, in SI units, as digits in the unit with their sign; none
+// where it shows as zero.
+func (u Unit) Signed(v float64) string {
+	s := u.Number(v, Nearest)
+	if v > 0 && u.steps(v, Nearest) != 0 {
+		s = "+" + s
+	}
+	return s
+}
+
 // Words returns the number with the unit's name.
 func (u Unit) Words(v float64, r Rounding) string { return u.Number(v, r) + " " + u.Name }
 

@@ -62,6 +62,13 @@ func TestRoundedTowardsSafety(t *testing.T) {
 	}
 }
 
+func TestSigned(t *testing.T) {
+	cm := Unit{"m", 1, 2}
+	for v, want := range map[float64]string{.3051: "+0.31", -.3051: "-0.31", .004: "0.00", -.004: "0.00", 0: "0.00"} {
+		assert.Equal(t, want, cm.Signed(v), v)
+	}
+}
+
 // Rounded is the figure that Number shows, in SI units.
 func TestRounded(t *testing.T) {
 	inch := Unit{"in", .0254, 1}
