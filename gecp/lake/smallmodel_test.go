@@ -109,6 +109,20 @@ func TestScaleCraft(t *testing.T) {
 	assert.ErrorAs(t, err, &p)
 }
 
+// The least stiffness and the shortest boat are those that a craft file takes.
+func TestScaleCraftKnowsTheFilesLimits(t *testing.T) {
+	for k, ok := range map[float64]bool{softestLine: true, softestLine - .1: false} {
+		c := gecp.Demo()
+		c.Tow.LineStiffness = k
+		assert.Equal(t, ok, c.Check() == nil, k)
+	}
+	for l, ok := range map[float64]bool{shortestBoat: true, shortestBoat - .001: false} {
+		c := gecp.Demo()
+		c.Tow.BoatLength = l
+		assert.Equal(t, ok, c.Check() == nil, l)
+	}
+}
+
 func smallModel(t *testing.T, key string, s Similarity, u units.System) *SmallModel {
 	t.Helper()
 	m, err := NewSmallModel(t.Context(), readymaps.All()[key], s, TowCardOptions{Units: u}, nil)
