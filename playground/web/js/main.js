@@ -112,6 +112,7 @@ const form = new Form($("form"), groups, (change) => {
 function settle() {
   page.state.settle();
   marks();
+  listed();
 }
 
 function edited() {
@@ -121,7 +122,6 @@ function edited() {
 }
 
 function marks() {
-  listed();
   remember(linked);
   $("undo").disabled = !page.state.past.length && !page.state.open;
   $("redo").disabled = !page.state.future.length;
@@ -287,6 +287,7 @@ function showState() {
   form.show(page.state.now.craft);
   showFlight();
   marks();
+  listed();
   changed();
 }
 
@@ -415,6 +416,7 @@ async function begin() {
   form.show(page.state.now.craft);
   showFlight();
   marks();
+  listed();
   changed();
 }
 begin().catch((e) => {

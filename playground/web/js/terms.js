@@ -74,4 +74,3 @@ export function writeTerms(e, text) {
   e.textContent = text;
   explain(e);
 }
-

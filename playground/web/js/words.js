@@ -10,8 +10,8 @@ const KEYS = {
   boat_height_m: "line's height at the boat", line_m: "line's length", boat_length_m: "boat's waterline", line_stiffness_n: "line's stiffness, EA,",
   parasite_area_m2: "parasite drag area", down_m: "tip plate below", up_m: "tip plate above", tip_plates: "tip plates",
 };
-const KINDS = { m: "length", kg: "mass", N: "force", "m/s": "pace", m2: "area", deg: "angle" };
-const OF_KEY = { m: "length", kg: "mass", n: "force", mps: "pace", m2: "area", deg: "angle" };
+// Of a unit as a sentence writes it, and as a key ends in it.
+const KINDS = { m: "length", kg: "mass", N: "force", n: "force", "m/s": "pace", mps: "pace", m2: "area", deg: "angle" };
 
 const number = "-?\\d+(?:\\.\\d+)?(?:e[+-]?\\d+)?";
 const UNITS = "m/s|m2|kg|deg|N|m";
@@ -27,7 +27,7 @@ function figure(kind, text, withUnit) {
 export function inPageWords(text) {
   return text
     .replace(new RegExp(`\\b([a-z]+(?:_[a-z0-9]+)+) is (${number})(?![\\d.])`, "g"), (all, key, v) => {
-      const kind = OF_KEY[key.slice(key.lastIndexOf("_") + 1)];
+      const kind = KINDS[key.slice(key.lastIndexOf("_") + 1)];
       return KEYS[key] && kind ? `${KEYS[key]} is ${figure(kind, v, true)}` : all;
     })
     .replace(new RegExp(`between (${number}) and (${number}) (${UNITS})(?![\\w/])`, "g"), (_, a, b, u) => `between ${figure(KINDS[u], a, false)} and ${figure(KINDS[u], b, true)}`)
