@@ -31,7 +31,18 @@ func tandem(rows, strips int) []Surface {
 var sizes = [...][2]int{{4, 8}, {4, 16}, {8, 16}}
 
 func benchLattice(b *testing.B, rows, strips int) *Lattice {
-	l, err := New(tandem(rows, strips), Options{})
+	return benchThick(b, rows, strips, 0)
+}
+
+// benchThick is benchLattice with wings of a thickness.
+func benchThick(b *testing.B, rows, strips int, thickness float64) *Lattice {
+	surfaces := tandem(rows, strips)
+	for _, i := range [...]int{0, 2} {
+		for j := range surfaces[i].Stations {
+			surfaces[i].Stations[j].Thickness = thickness
+		}
+	}
+	l, err := New(surfaces, Options{})
 	require.NoError(b, err)
 	return l
 }
@@ -39,13 +50,34 @@ func benchLattice(b *testing.B, rows, strips int) *Lattice {
 // BenchmarkSolve is one flow with all its derivatives, nothing reused.
 func BenchmarkSolve(b *testing.B) {
 	for _, s := range sizes {
-		l := benchLattice(b, s[0], s[1])
-		b.Run(fmt.Sprintf("%dcells", l.Cells()), func(b *testing.B) {
+		for _, thickness := range [...]float64{0, .12} {
+			l := benchThick(b, s[0], s[1], thickness)
+			b.Run(fmt.Sprintf("%dcells/%vthick", l.Cells(), thickness), func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					if _, err := l.Solve(b.Context(), Attitude{Height: .5, Pitch: .03}); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
+
+// BenchmarkFreeWake is one flow with the wakes on their own way, found and solved for.
+func BenchmarkFreeWake(b *testing.B) {
+	for _, thickness := range [...]float64{0, .12} {
+		l := benchThick(b, 4, 8, thickness)
+		b.Run(fmt.Sprintf("%dcells/%vthick", l.Cells(), thickness), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := l.Solve(b.Context(), Attitude{Height: .5, Pitch: .03}); err != nil {
-					b.Fatal(err)
-				}
+				p, err := l.AtPitch(b.Context(), .03)
+				require.NoError(b, err)
+				w, err := p.FreeWake(b.Context(), .5)
+				require.NoError(b, err)
+				_, err = p.SolveWith(b.Context(), .5, w)
+				require.NoError(b, err)
+				b.ReportMetric(float64(w.Passes), "passes")
 			}
 		})
 	}

@@ -71,6 +71,7 @@ type field struct {
 	grids  []grid
 	node   points
 	mirror bool
+	bent   [][]path // per grid, of each column of nodes; nil for legs that run straight; may be nil
 }
 
 // kernel computes a quantity at the evaluation point, for the filaments and their
@@ -81,6 +82,8 @@ type field struct {
 type kernel interface {
 	segments(i int, from, to []nodeOffset)
 	legs(i int, from []nodeOffset, body int)
+	// The same for legs that do not run straight.
+	paths(i int, from []nodeOffset, body int, paths []path)
 }
 
 // offsetRows is scratch for two rows of nodes.
@@ -108,6 +111,10 @@ func (f *field) evaluate(x, y, z float64, k kernel, r *offsetRows) {
 			k.segments(o, row[:w-1], row[1:])
 			up, row = row, up
 			o += w
+		}
+		if f.bent != nil && f.bent[i] != nil {
+			k.paths(chordwise+o+g.first, row[g.first:g.end], g.body, f.bent[i][g.first:g.end])
+			continue
 		}
 		k.legs(chordwise+o+g.first, row[g.first:g.end], g.body)
 	}
@@ -143,6 +150,10 @@ func (f *field) evaluateLegs(x, y, z float64, k *legKernel, r *offsetRows) {
 		o := g.node + g.rows*(g.strips+1)
 		row := r[0][:g.strips+1]
 		f.offsets(row, o, x, y, z, ym)
+		if f.bent != nil && f.bent[i] != nil {
+			k.paths(o+g.first, row[g.first:g.end], g.body, f.bent[i][g.first:g.end])
+			continue
+		}
 		k.legs(o+g.first, row[g.first:g.end], g.body)
 	}
 }

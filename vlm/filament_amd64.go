@@ -43,6 +43,14 @@ func (k *packedGradientKernel) legs(i int, from []nodeOffset, _ int) {
 	}
 }
 
+func (k *packedAICKernel) paths(i int, from []nodeOffset, body int, paths []path) {
+	(*aicKernel)(k).paths(i, from, body, paths)
+}
+
+func (k *packedGradientKernel) paths(i int, from []nodeOffset, body int, paths []path) {
+	(*gradientKernel)(k).paths(i, from, body, paths)
+}
+
 // For all of these n > 0.
 
 //go:noescape

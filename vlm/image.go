@@ -14,7 +14,7 @@ import "math"
 
 // nearness is the least ratio of half the distance to an image to the spacing of its
 // filaments at mid chord at which these represent the sheet well enough.
-const nearness = .75
+const nearness = 1.25
 
 // imageLattice is the lattice whose reflection is the image in the water: as the
 // lattice, but some surfaces have more rows.

@@ -376,28 +376,28 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 	bound, ctrl, edges := chordPositions(a, s.Rows)
 	nodes := append(append([]float64{}, bound...), 1)
 	col := 0
-	for b, n := range shareStrips(widths, s.Strips) {
-		s0, s1 := s.Stations[b], s.Stations[b+1]
+	for b, eta := range s.bayEdges(a, ends) {
+		s0, s1, n := s.Stations[b], s.Stations[b+1], len(eta)/2
 		level := [2]float64{s.level(b), s.level(b + 1)}
-		first, last := continuous, continuous
-		if b == 0 && a != QuarterChord {
-			first = ends[0]
-		}
-		if b == bays-1 && a != QuarterChord {
-			last = ends[1]
-		}
-		eta := stripPositions(n, first, last)
 		at := func(eta, xi float64) r3.Vec { return column{from: s0, to: s1, eta: eta}.at(xi) }
+		slopes := func(c Camber) []float64 {
+			if a == Semicircle {
+				return c.controlSlopes(s.Rows)
+			}
+			var v []float64
+			for _, xi := range ctrl {
+				v = append(v, c.Slope(xi))
+			}
+			return v
+		}
+		slope0, slope1 := slopes(s0.Camber), slopes(s1.Camber)
 		for j := 0; j <= n; j++ {
-			// Half a strip is wide enough to smooth the row of filaments into the sheet
-			// that it represents, and vanishes with finer strips.
-			shed := (eta[min(2*j+2, 2*n)] - eta[max(2*j-2, 0)]) / float64(min(j+1, n)-max(j-1, 0))
 			c := column{s0, s1, eta[2*j], level}
 			l.columns[i][col+j] = c
 			for k, xi := range nodes {
 				id := g.node + k*(g.strips+1) + col + j
 				l.node.set(id, c.at(xi))
-				l.core[id] = math.Pow(coreWidth*shed*widths[b], 4)
+				l.core[id] = math.Pow(coreChords*((1-eta[2*j])*s0.Chord+eta[2*j]*s1.Chord), 4)
 			}
 			if j == n {
 				continue
@@ -414,7 +414,7 @@ func (l *Lattice) layOut(i int, s Surface, a Arrangement, ends [2]edge) {
 			for k, xi := range ctrl {
 				id := g.cell + k*g.strips + col + j
 				l.ctrl.set(id, at(mid, xi))
-				along := r3.Add(r3.Scale(1-mid, s0.tangent(xi)), r3.Scale(mid, s1.tangent(xi)))
+				along := r3.Add(r3.Scale(1-mid, s0.tangent(slope0[k])), r3.Scale(mid, s1.tangent(slope1[k])))
 				l.normal.set(id, r3.Unit(r3.Cross(along, across(xi))))
 				chordwise := r3.Sub(at(mid, edges[k+1]), at(mid, edges[k]))
 				l.area[id] = r3.Norm(r3.Cross(chordwise, r3.Scale(step, across(bound[k]))))
@@ -442,30 +442,37 @@ func (l *Lattice) spacings() {
 	}
 }
 
-// widenCores makes no core narrower than coreWidth strips of any other body, which
-// could not resolve it. (Without this a narrow foreplane's wake that meets a wing with
+// The radius of a wake filament's core, in its effect on other bodies. A wake is a sheet as
+// thick as the boundary layers that it is made of, it is never still, and what rolls up from
+// it has a core of some hundredths of the span (common practice). coreChords, in chords of
+// the section that sheds it, is of that size and does not depend on the mesh, so that the
+// flow about a wing in another's wake does not either. That takes strips narrow enough to
+// resolve it: no core is narrower than coreStrips of the strips that shed it and of those of
+// any body that it may meet. (Without that a narrow foreplane's wake that met a wing with
 // strips twice as wide changed the lift by 17 % from mesh to mesh.)
+const (
+	coreChords = 0.15
+	coreStrips = 0.5
+)
+
+// widenCores makes no core narrower than coreStrips.
 func (l *Lattice) widenCores() {
 	mean := make([]float64, len(l.grids)) // strip width
 	for _, st := range l.stripGeometry {
 		mean[st.Surface] += st.Width / float64(l.grids[st.Surface].strips)
 	}
-	for _, g := range l.grids {
+	for k, g := range l.grids {
 		for i, o := range l.grids {
-			if o.body == g.body {
+			if i != k && o.body == g.body {
 				continue
 			}
-			least := math.Pow(coreWidth*mean[i], 4)
+			least := math.Pow(coreStrips*mean[i], 4)
 			for n := g.node; n < g.node+(g.rows+1)*(g.strips+1); n++ {
 				l.core[n] = max(l.core[n], least)
 			}
 		}
 	}
 }
-
-// coreWidth is the radius of a wake filament's core, in its effect on other bodies, in
-// widths of the wider of the strip that sheds it and of those that it meets.
-const coreWidth = 0.5
 
 // hull returns points of the surface, and of its underside, among which its lowest lies at
 // any pitch. The surface is ruled, so its extremes lie on the stations' sections.

@@ -16,6 +16,10 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 	imagesOf := -1 // the grid that ws has the images for
 	all := ws.gamma
 	clear(ws.ring)
+	thick := water && l.thick
+	if thick {
+		ws.thick.atMiddles(n)
+	}
 	for e, gi := range l.grid {
 		pos, seen, seg, u, t := p.mid.at(e), p.seenMid.at(e), p.seg.at(e), p.u.at(e), p.t.at(e)
 		cross := func(c pair) r3.Vec { return r3.Sub(r3.Scale(c.t, u), r3.Scale(c.u, t)) }
@@ -23,7 +27,6 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 		if err := cn.spend(len(ws.imageFilament)*operationsPerFilament + 26*n); err != nil {
 			return err
 		}
-		thick := water && l.thick
 		bound := l.cell[e] // and in a thick lattice its images' velocity is known
 		if water && gi != imagesOf {
 			imagesOf = gi
@@ -61,7 +64,7 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 		segByPitch := pitchDerivative(seg)
 		var sources [states]r3.Vec // velocity of the sources' images
 		if thick {
-			sources = ws.sourceImages(p, e, height)
+			sources = ws.sourceImages(p, e)
 		}
 		f[byPitch] = r3.Add(f[byPitch], r3.Add(r3.Add(pitchDerivative(own), cross(legs)), r3.Add(r3.Cross(im.pitch.r3(), seg), r3.Cross(r3.Add(r3.Add(im.v.r3(), sources[steady]), r3.Vec{X: 1}), segByPitch))))
 		f[byHeight] = r3.Add(f[byHeight], r3.Cross(im.height.r3(), seg))
@@ -81,10 +84,10 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 
 		across := f[steady]
 		force := r3.Scale(2*gamma[steady], across)
+		force = r3.Add(force, r3.Scale(2, onSources[steady]))
 		if bound >= 0 {
 			s.Pressure[bound] = r3.Dot(force, p.normal.at(bound)) / l.area[bound]
 		}
-		force = r3.Add(force, r3.Scale(2, onSources[steady]))
 		load := Load{force, r3.Cross(pos, force)}
 		s.Surfaces[l.grids[gi].surface].add(load)
 		half := Load{r3.Scale(.5, force), r3.Scale(.5, load.Moment)}

@@ -83,18 +83,28 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 			}
 		}
 	}
+	p.u, p.t = body.u.pitched(sin, cos), body.t.pitched(sin, cos)
+	if err := p.influence(c, body); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// influence fills in the influence coefficients, from those of the craft's rings without
+// their trailing legs and from the legs as they lie, and the wakes.
+func (p *PitchedLattice) influence(c *canceller, body *bodyInfluence) error {
+	l := p.l
 	p.sheets = p.wakeSheets()
 	n, elements, strips := l.Cells(), l.mid.len(), len(l.stripGeometry)
 	p.aic, p.aicByPitch = make([]float64, n*n), make([]float64, n*strips)
 	p.velocity, p.velocityByPitch = make([]pair, elements*n), make([]pair, elements*strips)
-	p.u, p.t = body.u.pitched(sin, cos), body.t.pitched(sin, cos)
 	ws := l.scratch.Get().(*workspace)
 	defer l.scratch.Put(ws)
 	operations := n + strips*operationsPerFilament
 	for _, g := range l.grids {
 		for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
 			if err := c.spend(operations); err != nil {
-				return nil, err
+				return err
 			}
 			row := p.aic[i*n : (i+1)*n]
 			copy(row, body.aic[i*n:])
@@ -107,7 +117,7 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 	}
 	for e, g := range l.grid {
 		if err := c.spend(operations); err != nil {
-			return nil, err
+			return err
 		}
 		row := p.velocity[e*n : (e+1)*n]
 		copy(row, body.velocity[e*n:])
@@ -119,7 +129,27 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 			p.velocityByPitch[e*strips+st] = pair{r3.Dot(u, byPitch.r3()), r3.Dot(t, byPitch.r3())}
 		})
 	}
-	return p, nil
+	return nil
+}
+
+// bend returns the lattice at the same pitch with other courses of its trailing legs, per
+// surface and column of nodes; nil stands for straight ones.
+func (p *PitchedLattice) bend(c *canceller, paths [][]path) (*PitchedLattice, error) {
+	body, err := p.l.bodyInfluence(c)
+	if err != nil {
+		return nil, err
+	}
+	q := &PitchedLattice{
+		l: p.l, pitch: p.pitch, sin: p.sin, cos: p.cos, field: p.field,
+		ctrl: p.ctrl, normal: p.normal, mid: p.mid, seg: p.seg,
+		seenCtrl: p.seenCtrl, seenMid: p.seenMid, tangent: p.tangent,
+		lowest: p.lowest, deepest: p.deepest, u: p.u, t: p.t,
+	}
+	q.field.bent = paths
+	if err := q.influence(c, body); err != nil {
+		return nil, err
+	}
+	return q, nil
 }
 
 // pitchedImage is an image lattice at the pitch.
@@ -136,7 +166,7 @@ func (p *PitchedLattice) imageFor(refinement []byte) *pitchedImage {
 		return im
 	}
 	il := p.l.imageFor(refinement)
-	im := &pitchedImage{il, field{grids: il.grids, node: il.node.pitched(p.sin, p.cos), mirror: p.l.mirror}}
+	im := &pitchedImage{il, field{grids: il.grids, node: il.node.pitched(p.sin, p.cos), mirror: p.l.mirror, bent: p.field.bent}}
 	if p.images == nil {
 		p.images = map[string]*pitchedImage{}
 	}

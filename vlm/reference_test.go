@@ -46,7 +46,12 @@ func (t filament) at(p r3.Vec, body int) r3.Vec {
 		return r3.Vec{}
 	}
 	r0 := r3.Sub(t.b, t.a)
-	return r3.Scale(t.g/(4*math.Pi)/r3.Norm2(c)*r3.Dot(r0, r3.Sub(r3.Unit(r1), r3.Unit(r2))), c)
+	v := r3.Scale(t.g/(4*math.Pi)/r3.Norm2(c)*r3.Dot(r0, r3.Sub(r3.Unit(r1), r3.Unit(r2))), c)
+	if t.body >= 0 && body != t.body {
+		h2 := r3.Norm2(c) / r3.Norm2(r0)
+		v = r3.Scale(h2/math.Sqrt(h2*h2+t.core4), v)
+	}
+	return v
 }
 
 // reflected is the image of the filament in z = -height (water) or y = 0: reflected, and
@@ -70,11 +75,13 @@ type plainFlow struct {
 	images  map[string][][]filament // by their refinement, those in the water
 	pitched func(r3.Vec) r3.Vec
 	grid    []grid // per cell
+	bent    [][]path
 }
 
-func newPlain(l *Lattice, at Attitude) *plainFlow {
+// newPlainBent is newPlain with trailing legs that do not all run straight.
+func newPlainBent(l *Lattice, at Attitude, bent [][]path) *plainFlow {
 	sin, cos := math.Sincos(at.Pitch)
-	r := &plainFlow{l: l, height: at.Height, pitch: at.Pitch, images: map[string][][]filament{}}
+	r := &plainFlow{l: l, height: at.Height, pitch: at.Pitch, images: map[string][][]filament{}, bent: bent}
 	r.pitched = func(v r3.Vec) r3.Vec {
 		return r3.Vec{X: v.X*cos + v.Z*sin, Y: v.Y, Z: v.Z*cos - v.X*sin}
 	}
@@ -141,12 +148,16 @@ func (r *plainFlow) filaments(g grid, node points, core []float64) (rings [][]fi
 			if k < g.rows-1 {
 				ring = append(ring, filament{a: n(k+1, j+1), b: n(k+1, j), g: 1})
 			} else {
-				legs := [2]filament{{a: n(k+1, j+1), endless: true, g: 1}, {a: n(k+1, j), endless: true, g: -1}}
-				if core != nil {
-					edge := g.node + g.rows*w + j
-					legs[0].core4, legs[1].core4 = core[edge+1], core[edge]
+				for side, column := range []int{j + 1, j} {
+					core4 := 0.0
+					if core != nil {
+						core4 = core[g.node+g.rows*w+column]
+					}
+					for _, t := range r.leg(g, n(k+1, column), column) {
+						t.g, t.core4 = float64(1-2*side), core4
+						ring = append(ring, t)
+					}
 				}
-				ring = append(ring, legs[:]...)
 			}
 			for i := range ring {
 				ring[i].body = g.body
@@ -155,6 +166,19 @@ func (r *plainFlow) filaments(g grid, node points, core []float64) (rings [][]fi
 		}
 	}
 	return rings
+}
+
+// leg returns the pieces of the trailing leg from a column's node on the trailing edge.
+func (r *plainFlow) leg(g grid, from r3.Vec, column int) (pieces []filament) {
+	at := from
+	if r.bent != nil && r.bent[g.surface] != nil {
+		for _, corner := range r.bent[g.surface][column][1:] {
+			to := r3.Add(from, corner.r3())
+			pieces = append(pieces, filament{a: at, b: to})
+			at = to
+		}
+	}
+	return append(pieces, filament{a: at, endless: true})
 }
 
 // withReflection returns the filaments and their reflections in the plane of symmetry.
@@ -391,10 +415,24 @@ func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Sol
 		for j, g := range gamma {
 			v = r3.Add(v, r3.Scale(g, r.at(j, p, seen, l.grids[grid], refine)))
 		}
-		var images r3.Vec // of the sources
-		for _, s := range sources[l.grids[grid].sheet] {
-			for c, w := range s.weight {
-				images = r3.Add(images, r3.Scale(w*stream[c], s.at(seen)))
+		var images r3.Vec // of the sources: at a chordwise element the mean of the bound ones about it
+		at := []r3.Vec{seen}
+		if thick && l.cell[e] < 0 {
+			at = nil
+			g := l.grids[grid]
+			for _, side := range []int{l.plus[e], l.minus[e]} {
+				for _, c := range []int{side, side + g.strips} {
+					if side >= 0 && c < g.cell+g.rows*g.strips {
+						at = append(at, r.pitched(seenMid.at(l.bound[c])))
+					}
+				}
+			}
+		}
+		for _, p := range at {
+			for _, s := range sources[l.grids[grid].sheet] {
+				for c, w := range s.weight {
+					images = r3.Add(images, r3.Scale(w*stream[c]/float64(len(at)), s.at(p)))
+				}
 			}
 		}
 		v = r3.Add(v, images)
@@ -407,13 +445,13 @@ func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Sol
 		}
 		f := r3.Scale(2*g, r3.Cross(v, seg))
 		if c := l.cell[e]; c >= 0 {
-			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
 			if thick { // the force on the source
 				for j, g := range gamma {
 					images = r3.Add(images, r3.Scale(g, r.vortexImages(j, seen, refine[l.grids[grid].sheet])))
 				}
 				f = r3.Sub(f, r3.Scale(2*own[c], images))
 			}
+			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
 		}
 		s.Surfaces[l.grids[grid].surface].add(Load{f, r3.Cross(p, f)})
 		for _, st := range l.strip[e] {
@@ -440,6 +478,12 @@ func (r *plainFlow) trefftzDrag(gamma []float64, refine sheetRefinements) (drag 
 		for j := range g.strips {
 			a, b := r.pitched(r.l.node.at(te+j)), r.pitched(r.l.node.at(te+j+1))
 			a.X, b.X = 0, 0
+			if r.bent != nil && r.bent[g.surface] != nil {
+				for side, to := range []*r3.Vec{&a, &b} {
+					leg := r.bent[g.surface][j+side]
+					to.Y, to.Z = to.Y+leg[len(leg)-1].y, to.Z+leg[len(leg)-1].z
+				}
+			}
 			mid := r3.Add(a, r3.Scale(r.l.stripMid[strip], r3.Sub(b, a)))
 			var v r3.Vec
 			for i, ring := range r.rings {
@@ -536,10 +580,22 @@ func TestSolveEqualsPlainMethod(t *testing.T) {
 	t.Parallel()
 	attitudes := []Attitude{{Height: .55, Pitch: .03}, {Height: 1.6, Pitch: -.07}, FreeAir(.05)}
 	for name, l := range refCraft(t) {
-		for _, at := range attitudes {
-			t.Run(fmt.Sprintf("%s at %.2f m", name, at.Height), func(t *testing.T) {
-				got, err := l.Solve(t.Context(), at)
+		for i := range 2 * len(attitudes) {
+			at, free := attitudes[i/2], i%2 == 1
+			t.Run(fmt.Sprintf("%s at %.2f m, free wake %v", name, at.Height, free), func(t *testing.T) {
+				p, err := l.AtPitch(t.Context(), at.Pitch)
 				require.NoError(t, err)
+				w := &FreeWake{lattice: l, paths: make([][]path, len(l.grids))}
+				if free {
+					w, err = p.FreeWake(t.Context(), at.Height)
+					require.NoError(t, err)
+					if !w.Bent() {
+						return
+					}
+				}
+				got, err := p.SolveWith(t.Context(), at.Height, w)
+				require.NoError(t, err)
+				newPlain := func(l *Lattice, at Attitude) *plainFlow { return newPlainBent(l, at, w.paths) }
 				// The images' rows are chosen by the gaps, here as there; differences are taken
 				// with the choice held.
 				refine := refinementsAt(t, l, at)
@@ -557,9 +613,9 @@ func TestSolveEqualsPlainMethod(t *testing.T) {
 				assert.InEpsilon(t, want.TrefftzDrag, got.TrefftzDrag, tol, "far drag")
 
 				// Loads are quadratic in the rates, so that these differences are exact.
-				p := newPlain(l, at)
+				plain := newPlain(l, at)
 				rate := func(rise, pitchRate float64) []float64 {
-					return numbers(p.solve(rise, pitchRate, refine).Total.minus(p.solve(-rise, -pitchRate, refine).Total, .5/(rise+pitchRate)))
+					return numbers(plain.solve(rise, pitchRate, refine).Total.minus(plain.solve(-rise, -pitchRate, refine).Total, .5/(rise+pitchRate)))
 				}
 				near(t, rate(.1, 0), numbers(got.Derivatives.HeaveRate), tol, "heave rate")
 				near(t, rate(0, .05), numbers(got.Derivatives.PitchRate), tol, "pitch rate")

@@ -87,7 +87,7 @@ type Solution struct {
 	// Per cell: surface by surface, each of them row by row from the leading edge, each
 	// row strip by strip along the stations.
 	Gamma    []float64 // circulation of the cell's ring, m
-	Pressure []float64 // pressure below less pressure above
+	Pressure []float64 // pressure below less pressure above; of a thick section with the force on its sources
 	Surfaces []Load    // per surface, both halves in symmetric flight
 	Strips   []Strip
 	Total    Load
@@ -112,15 +112,10 @@ func (l *Lattice) Solve(ctx context.Context, at Attitude) (*Solution, error) {
 // Solve returns the flow with the datum at the height over the water, m; +Inf is
 // free air. Its errors are those of Lattice.Solve.
 func (p *PitchedLattice) Solve(ctx context.Context, height float64) (*Solution, error) {
+	if err := p.checkHeight(height); err != nil {
+		return nil, err
+	}
 	water := !math.IsInf(height, 1)
-	if math.IsNaN(height) || water && math.Abs(height) > 1e6 {
-		return nil, fmt.Errorf("a height of %v m has no meaning here; give metres between the water and 1e6, or +Inf for free air", height)
-	}
-	if water {
-		if err := p.checkWater(height); err != nil {
-			return nil, err
-		}
-	}
 	ws := p.l.scratch.Get().(*workspace)
 	defer p.l.scratch.Put(ws)
 	c := &canceller{ctx: ctx}
@@ -146,45 +141,32 @@ func (p *PitchedLattice) Solve(ctx context.Context, height float64) (*Solution, 
 	return s, nil
 }
 
+// checkHeight returns an error if the height has no meaning or a surface is in the water.
+func (p *PitchedLattice) checkHeight(height float64) error {
+	if math.IsInf(height, 1) {
+		return nil
+	}
+	if !(math.Abs(height) <= 1e6) {
+		return fmt.Errorf("a height of %v m has no meaning here; give metres between the water and 1e6, or +Inf for free air", height)
+	}
+	return p.checkWater(height)
+}
+
+// thinCirculations fills in the steady circulations, as if the wings were thin.
+func (ws *workspace) thinCirculations(c *canceller, p *PitchedLattice, height float64, water bool) error {
+	if err := ws.equations(c, p, height, water, false); err != nil {
+		return err
+	}
+	ws.a.solve(ws.state[steady])
+	return nil
+}
+
 // solve fills ws.state and ws.gamma: no flow through the surface at the control points,
 // in each of the states.
 func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, water bool) error {
 	n, strips := p.l.Cells(), len(p.l.stripGeometry)
-	if err := c.spend(n * n); err != nil {
-		return err
-	}
-	copy(ws.a.a, p.aic)
-	if water {
-		for _, g := range p.l.grids {
-			ws.selectImage(p, g.sheet, height)
-			for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
-				if err := c.spend(len(ws.imageFilament) * operationsPerFilament); err != nil {
-					return err
-				}
-				ws.imageAIC(p, i, height)
-				a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
-				for j, v := range ws.ring {
-					a[j] += over4Pi * v.x
-					byZ[j] = -2 * over4Pi * v.y
-					byT[j] = over4Pi * v.z
-				}
-			}
-		}
-	}
-	x := &ws.state
-	for i := range n {
-		nx, nz := p.normal.x[i], p.normal.z[i]
-		x[steady][i] = -nx
-		x[byHeaveRate][i] = nz
-		x[byPitchRate][i] = nx*p.ctrl.z[i] - nz*p.ctrl.x[i]
-	}
-	thick := water && p.l.thick
-	if thick {
-		if err := ws.thicken(c, p, height); err != nil {
-			return err
-		}
-	}
-	if err := ws.a.factorize(c); err != nil {
+	x, thick := &ws.state, water && p.l.thick
+	if err := ws.equations(c, p, height, water, thick); err != nil {
 		return err
 	}
 	if err := c.spend(2 * n * n); err != nil {
@@ -226,4 +208,44 @@ func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, wate
 		}
 	}
 	return nil
+}
+
+// equations fills in the matrix, factorized, and the right-hand sides of the steady flow
+// and the two rates; thick is whether with the thickness of the wings.
+func (ws *workspace) equations(c *canceller, p *PitchedLattice, height float64, water, thick bool) error {
+	n := p.l.Cells()
+	if err := c.spend(n * n); err != nil {
+		return err
+	}
+	copy(ws.a.a, p.aic)
+	if water {
+		for _, g := range p.l.grids {
+			ws.selectImage(p, g.sheet, height)
+			for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
+				if err := c.spend(len(ws.imageFilament) * operationsPerFilament); err != nil {
+					return err
+				}
+				ws.imageAIC(p, i, height)
+				a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
+				for j, v := range ws.ring {
+					a[j] += over4Pi * v.x
+					byZ[j] = -2 * over4Pi * v.y
+					byT[j] = over4Pi * v.z
+				}
+			}
+		}
+	}
+	x := &ws.state
+	for i := range n {
+		nx, nz := p.normal.x[i], p.normal.z[i]
+		x[steady][i] = -nx
+		x[byHeaveRate][i] = nz
+		x[byPitchRate][i] = nx*p.ctrl.z[i] - nz*p.ctrl.x[i]
+	}
+	if thick {
+		if err := ws.thicken(c, p, height); err != nil {
+			return err
+		}
+	}
+	return ws.a.factorize(c)
 }

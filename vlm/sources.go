@@ -124,7 +124,7 @@ func (l *Lattice) thicken() {
 				cell := g.cell + k*g.strips + j
 				l.section[cell] = largest * l.stripGeometry[strip+j].Width
 				l.seenCtrl.set(cell, c.below(ctrl[k], exchange))
-				along := r3.Add(r3.Scale(1-c.eta, c.from.tangent(bound[k])), r3.Scale(c.eta, c.to.tangent(bound[k])))
+				along := r3.Add(r3.Scale(1-c.eta, c.from.tangent(c.from.Camber.Slope(bound[k]))), r3.Scale(c.eta, c.to.tangent(c.to.Camber.Slope(bound[k]))))
 				l.tangent.set(cell, r3.Unit(along))
 			}
 		}
@@ -166,6 +166,7 @@ type thickStates struct {
 	vortex  []vec            // pairs: velocity of the image of a ring, not reflected, without 1/(4 pi)
 	sources []sourceVelocity // pairs: the same of the images of the sources, with derivatives
 	sum     []imageVelocity  // the images of all rings in the steady flow
+	atMid   [][states]r3.Vec // the images of all sources in each of the states
 
 	// On the control points, along the normal:
 	toNormal, toNormalByZ, toNormalByT []float64 // pairs: of the images of the sources; derivatives with height and pitch
@@ -177,7 +178,7 @@ type thickStates struct {
 
 func newThickStates(n int) *thickStates {
 	t := &thickStates{
-		source: make([]sourceVelocity, n), vortex: make([]vec, n*n), sources: make([]sourceVelocity, n*n), sum: make([]imageVelocity, n),
+		source: make([]sourceVelocity, n), vortex: make([]vec, n*n), sources: make([]sourceVelocity, n*n), sum: make([]imageVelocity, n), atMid: make([][states]r3.Vec, n),
 		toNormal: make([]float64, n*n), toNormalByZ: make([]float64, n*n), toNormalByT: make([]float64, n*n),
 		along: make([]float64, n*n),
 	}
@@ -193,20 +194,31 @@ func (ws *workspace) sourceVelocities(p *PitchedLattice, x, y, z, height float64
 	im, t := ws.image, ws.thick
 	k := &sourceKernel{v: t.fine, tx: 2 * (z + height), tz: 2 * x}
 	im.field.evaluateSources(x, y, -z-2*height, k, &ws.rows)
-	clear(t.source)
 	for i, g := range p.l.grids {
 		if !g.thick {
 			continue
 		}
 		f, w := im.grids[i], im.sourceWeights[i]
-		for row := range f.rows {
-			from := t.fine[f.cell+row*g.strips:][:g.strips]
-			for r := range g.rows {
-				weight := w[row*g.rows+r]
-				to := t.source[g.cell+r*g.strips:][:g.strips]
-				for j := range from {
-					to[j].add(weight*p.l.section[g.cell+j], &from[j])
+		fine, section := t.fine[f.cell:f.cell+f.rows*g.strips], p.l.section[g.cell:g.cell+g.strips]
+		for r := range g.rows {
+			to := t.source[g.cell+r*g.strips:][:g.strips]
+			for j := range to {
+				// Component by component, so that sums stay in registers.
+				var vx, vy, vz, zx, zy, zz, tx, ty, tz float64
+				for q, at := j, r; q < len(fine); q, at = q+g.strips, at+g.rows {
+					o, weight := &fine[q], w[at]
+					vx += weight * o.v.x
+					vy += weight * o.v.y
+					vz += weight * o.v.z
+					zx += weight * o.vz.x
+					zy += weight * o.vz.y
+					zz += weight * o.vz.z
+					tx += weight * o.vt.x
+					ty += weight * o.vt.y
+					tz += weight * o.vt.z
 				}
+				c := section[j]
+				to[j] = sourceVelocity{vec{c * vx, c * vy, c * vz}, vec{c * zx, c * zy, c * zz}, vec{c * tx, c * ty, c * tz}}
 			}
 		}
 	}
@@ -343,35 +355,64 @@ func (l *Lattice) strength(g grid, cell int, stream []float64) (q float64) {
 	return q * l.section[cell]
 }
 
-// sourceImages returns the velocity of the images of all sources at the middle of element
-// e, in each of the states.
-func (ws *workspace) sourceImages(p *PitchedLattice, e int, height float64) (v [states]r3.Vec) {
-	t, n := ws.thick, p.l.Cells()
-	source := t.source
-	if c := p.l.cell[e]; c >= 0 {
-		source = t.sources[c*n : (c+1)*n]
-	} else {
-		seen := p.seenMid.at(e)
-		ws.sourceVelocities(p, seen.X, seen.Y, seen.Z, height)
-	}
-	var sum [states]vec
-	var steadily sourceVelocity
-	for j := range source {
-		o := &source[j]
-		for s := range states {
-			sum[s].add(t.stream[s][j], &o.v)
+// atMiddles fills in t.atMid: the velocity of the images of all sources at the middle of each
+// bound element, in each of the states.
+func (t *thickStates) atMiddles(n int) {
+	for i := range t.atMid {
+		var sum [states]vec
+		var steadily sourceVelocity
+		source := t.sources[i*n : (i+1)*n]
+		for j := range source {
+			o := &source[j]
+			for s := range states {
+				sum[s].add(t.stream[s][j], &o.v)
+			}
+			q := t.stream[steady][j]
+			steadily.vz.add(q, &o.vz)
+			steadily.vt.add(q, &o.vt)
 		}
-		steadily.vz.add(t.stream[steady][j], &o.vz)
-		steadily.vt.add(t.stream[steady][j], &o.vt)
+		steadily.v = sum[steady]
+		v := &t.atMid[i]
+		for s := range states {
+			v[s] = sum[s].inWater()
+		}
+		im := steadily.inWater()
+		v[byHeight] = r3.Add(v[byHeight], im.height.r3())
+		v[byPitch] = r3.Add(v[byPitch], im.pitch.r3())
 	}
-	steadily.v = sum[steady]
-	for s := range states {
-		v[s] = sum[s].inWater()
+}
+
+// sourceImages returns the velocity of the images of all sources at the middle of element
+// e, in each of the states. At a chordwise element it is the mean of what the bound ones
+// about it see, which lie within a cell of it: the images lie apart, and their velocity
+// changes little from one to the next.
+func (ws *workspace) sourceImages(p *PitchedLattice, e int) (v [states]r3.Vec) {
+	t, l := ws.thick, p.l
+	if c := l.cell[e]; c >= 0 {
+		return t.atMid[c]
 	}
-	im := steadily.inWater()
-	v[byHeight] = r3.Add(v[byHeight], im.height.r3())
-	v[byPitch] = r3.Add(v[byPitch], im.pitch.r3())
+	about, n := l.about(e)
+	for _, c := range about[:n] {
+		for s := range v {
+			v[s] = r3.Add(v[s], r3.Scale(1/float64(n), t.atMid[c][s]))
+		}
+	}
 	return v
+}
+
+// about returns the cells, n of them, whose bound elements lie about a chordwise element:
+// at its front and at its back, on either side.
+func (l *Lattice) about(e int) (cells [4]int, n int) {
+	g := l.grids[l.grid[e]]
+	for _, side := range [...]int{l.plus[e], l.minus[e]} {
+		for _, c := range [...]int{side, side + g.strips} {
+			if side >= 0 && c < g.cell+g.rows*g.strips {
+				cells[n] = c
+				n++
+			}
+		}
+	}
+	return cells, n
 }
 
 // inWater returns the velocity of an image from that of the craft itself at the reflected

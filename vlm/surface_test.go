@@ -278,3 +278,49 @@ func TestLayouts(t *testing.T) {
 		assert.Len(t, s.Gamma, cell, name)
 	}
 }
+
+// Edges given where the lattice would put them itself give the same lattice; others give a
+// lattice with its strips there.
+func TestStripEdges(t *testing.T) {
+	root := vlm.Station{Chord: 1.5, Incidence: .05}
+	mid, tip := root, root
+	mid.LE.Y, tip.LE.Y, tip.Chord = 1, 3, 1
+	s := vlm.Surface{Name: "wing", Stations: []vlm.Station{root, tip}, Rows: 3, Strips: 5}
+	want := solve(t, lattice(t, vlm.Options{}, s), 1, .03)
+	s.Edges = []float64{0}
+	for _, v := range want.Strips {
+		s.Edges = append(s.Edges, v.OuterY/3)
+	}
+	got := solve(t, lattice(t, vlm.Options{}, s), 1, .03)
+	assert.InEpsilon(t, want.Total.Lift(), got.Total.Lift(), 1e-12)
+	assert.InEpsilon(t, want.Total.Pitching(), got.Total.Pitching(), 1e-12)
+
+	s.Stations = []vlm.Station{root, mid, tip}
+	s.Edges = []float64{0, .2, 1, 1.5, 1.9, 1.99}
+	got = solve(t, lattice(t, vlm.Options{}, s), 1, .03)
+	for i, y := range []float64{0, .2, 1, 2, 2.8, 2.98} {
+		if i > 0 {
+			assert.InDelta(t, y, got.Strips[i-1].OuterY, 1e-12)
+		}
+		if i < 5 {
+			assert.InDelta(t, y, got.Strips[i].InnerY, 1e-12)
+		}
+	}
+	for _, c := range []struct {
+		edges []float64
+		text  string
+	}{
+		{[]float64{0, 1, 2}, "3 edges for 5 strips"},
+		{[]float64{0, .2, .2, 1, 1.5, 2}, "edge 2 of its strips is 0.2"},
+		{[]float64{0, .2, .4, 1, 1.5, 2.1}, "edge 5 of its strips is 2.1"},
+		{[]float64{-.1, .2, .4, 1, 1.5, 2}, "edge 0 of its strips is -0.1"},
+		{[]float64{0, .2, .4, math.NaN(), 1.5, 2}, "edge 3 of its strips is NaN"},
+		{[]float64{0, .2, .4, .9, 1.5, 2}, "station 1 is no edge"},
+		{[]float64{0, .2, .4, .6, .8, 1}, "each station between"},
+		{[]float64{1, 1.2, 1.4, 1.6, 1.8, 2}, "each station between"},
+	} {
+		s.Edges = c.edges
+		_, err := vlm.New([]vlm.Surface{s}, vlm.Options{})
+		assert.ErrorContains(t, err, c.text)
+	}
+}

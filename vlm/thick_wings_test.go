@@ -84,9 +84,11 @@ func TestThickWingsOfFiniteSpan(t *testing.T) {
 	assert.Less(t, cp.size, .02, cp.at)
 }
 
-// A tandem in the proportions of a craft: the height at which the height neutral point
-// passes the pitch neutral point. The thin lattice puts it too high, which is the unsafe
-// side; with thickness it lies too low.
+// A tandem in the proportions of a craft, its lift over that at 3 m and how far its centre
+// of pressure and its neutral points move from where they are there. The panels' own
+// neutral points at 3 m lie a twentieth of a chord forward of the lattice's, which the
+// free-air checks hold: the rear wing there depends on a small difference between pitch and
+// downwash, which so few panels do not give so well. So only the shifts are compared.
 func TestThickTandem(t *testing.T) {
 	t.Parallel()
 	if !everything() {
@@ -102,28 +104,54 @@ func TestThickTandem(t *testing.T) {
 	thin := []vlm.Surface{wing("front", 0, 0, 5, 1.8, 2.6, .03), wing("rear", 3.6, .7, 2, 1.5, 2.9, .02)}
 	thick := withThickness(thin, .12)
 	depth := 1.8 * math.Sin(5*deg+pitch) // of the front wing's trailing edge below the datum
-	a, b := lattice(t, vlm.Options{}, thin...), lattice(t, vlm.Options{}, thick...)
-	crossing := func(f func(at vlm.Attitude) thickFlow) float64 {
-		margin := func(clearance float64) float64 {
-			h := clearance + depth
-			const dh, dp = .02, .3 * deg
-			slope := func(u, v vlm.Attitude) float64 {
-				x, y := f(u), f(v)
-				return -(y.moment - x.moment) / (y.lift - x.lift)
-			}
-			return slope(vlm.Attitude{Height: h, Pitch: pitch - dp}, vlm.Attitude{Height: h, Pitch: pitch + dp}) -
-				slope(vlm.Attitude{Height: h - dh, Pitch: pitch}, vlm.Attitude{Height: h + dh, Pitch: pitch})
+	type answer struct{ lift, cp, pitchNeutral, heightNeutral float64 }
+	at := func(f func(at vlm.Attitude) thickFlow, clearance float64) answer {
+		h := clearance + depth
+		const dh, dp = .02, .3 * deg
+		slope := func(u, v vlm.Attitude) float64 {
+			x, y := f(u), f(v)
+			return -(y.moment - x.moment) / (y.lift - x.lift)
 		}
-		// The margin falls nearly straight with the clearance.
-		lo, hi := .25, .5
-		x, y := margin(lo), margin(hi)
-		return lo + (hi-lo)*x/(x-y)
+		b := f(vlm.Attitude{Height: h, Pitch: pitch})
+		return answer{
+			b.lift, b.cp(),
+			slope(vlm.Attitude{Height: h, Pitch: pitch - dp}, vlm.Attitude{Height: h, Pitch: pitch + dp}),
+			slope(vlm.Attitude{Height: h - dh, Pitch: pitch}, vlm.Attitude{Height: h + dh, Pitch: pitch}),
+		}
 	}
-	thinAt := crossing(func(at vlm.Attitude) thickFlow { return latticeFlow(t, a, at) })
-	thickAt := crossing(func(at vlm.Attitude) thickFlow { return latticeFlow(t, b, at) })
-	panels := crossing(func(at vlm.Attitude) thickFlow { return thickWings(t, thick, at, 12, 8) })
-	t.Logf("tandem at 3 degrees, 12 %% thick: the neutral points pass each other at %.2f m by the panels, %.2f m by the thin lattice, %.2f m by the lattice with thickness", panels, thinAt, thickAt)
-	assert.Greater(t, thinAt, panels)
-	assert.Less(t, thickAt, panels)
-	assert.InDelta(t, panels, thickAt, .1)
+	flows := map[string]func(at vlm.Attitude) thickFlow{"panels": func(at vlm.Attitude) thickFlow { return thickWings(t, thick, at, 12, 12) }}
+	for name, surfaces := range map[string][]vlm.Surface{"thin": thin, "thick": thick} {
+		l := lattice(t, vlm.Options{}, surfaces...)
+		flows[name] = func(at vlm.Attitude) thickFlow { return latticeFlow(t, l, at) }
+	}
+	var lift, cp, pitchNeutral, heightNeutral map[string]*worst
+	for _, m := range []*map[string]*worst{&lift, &cp, &pitchNeutral, &heightNeutral} {
+		*m = map[string]*worst{"thin": {}, "thick": {}}
+	}
+	// The height neutral point is compared from 1 m on: at 3 m hardly any lift depends on height.
+	far, high := map[string]answer{}, map[string]answer{}
+	for name, f := range flows {
+		far[name], high[name] = at(f, 3), at(f, 1)
+	}
+	for _, clearance := range []float64{.25, .35, .5} {
+		shift := func(name string) answer {
+			a, far, high := at(flows[name], clearance), far[name], high[name]
+			return answer{a.lift / far.lift, a.cp - far.cp, a.pitchNeutral - far.pitchNeutral, a.heightNeutral - high.heightNeutral}
+		}
+		want := shift("panels")
+		for _, name := range []string{"thin", "thick"} {
+			got := shift(name)
+			lift[name].add(got.lift-want.lift, "clearance %v m", clearance)
+			cp[name].add(got.cp-want.cp, "clearance %v m", clearance)
+			pitchNeutral[name].add(got.pitchNeutral-want.pitchNeutral, "clearance %v m", clearance)
+			heightNeutral[name].add(got.heightNeutral-want.heightNeutral, "clearance %v m", clearance)
+		}
+	}
+	t.Logf("thick tandem at 3 degrees from .25 m up, lattice against panels: largest difference %.3f in the lift over that at 3 m, %.3f m in the CP's shift, %.3f m in the pitch neutral point's, %.3f m in the height neutral point's from 1 m down (held: .08, .02, .02, .05); thin lattice %.3f, %.3f, %.3f, %.3f",
+		lift["thick"].size, cp["thick"].size, pitchNeutral["thick"].size, heightNeutral["thick"].size, lift["thin"].size, cp["thin"].size, pitchNeutral["thin"].size, heightNeutral["thin"].size)
+	assert.Less(t, lift["thick"].size, .08)
+	assert.Less(t, cp["thick"].size, .02)
+	assert.Less(t, pitchNeutral["thick"].size, .02)
+	assert.Less(t, heightNeutral["thick"].size, .05)
+	assert.Less(t, cp["thick"].size, cp["thin"].size/2, "thickness is what moves the centre of pressure so")
 }

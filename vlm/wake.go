@@ -90,15 +90,23 @@ func planar(g, y, z, core float64) (vy, vz float64) {
 // wakeSheets returns the trailing sheets of the lattice, without circulations.
 func (p *PitchedLattice) wakeSheets() (sheets []Sheet) {
 	strip := 0
-	for _, g := range p.l.grids {
+	for i, g := range p.l.grids {
 		n := g.strips + 1
 		o := g.node + g.rows*n
 		core := make([]float64, n)
 		for j := range core {
 			core[j] = math.Sqrt(math.Sqrt(p.l.core[o+j]))
 		}
+		y, z := p.field.node.y[o:o+n], p.field.node.z[o:o+n]
+		if p.field.bent != nil && p.field.bent[i] != nil {
+			y, z = slices.Clone(y), slices.Clone(z)
+			for j, w := range p.field.bent[i] {
+				end := w[len(w)-1]
+				y[j], z[j] = y[j]+end.y, z[j]+end.z
+			}
+		}
 		sheets = append(sheets, Sheet{
-			Y: p.field.node.y[o : o+n], Z: p.field.node.z[o : o+n],
+			Y: y, Z: z,
 			Mid: p.l.stripMid[strip : strip+g.strips], Core: core, Body: g.body,
 		})
 		strip += g.strips

@@ -165,14 +165,14 @@ func (ws *workspace) imageVelocityAt(p *PitchedLattice, x, y, z, height float64)
 	return imageVelocity{ // reflected in the water
 		v: vec{c * v.x, c * v.y, -c * v.z},
 		height: vec{
-			-2 * c * (k.gz.x - k.arm.y),
+			-2 * c * (k.gz.x - k.arm.y + k.legZ.x),
 			-2 * c * (k.gz.y + k.arm.x + k.legZ.y),
 			2 * c * (k.gz.z + k.legZ.z),
 		},
 		pitch: vec{
-			c * (tx*k.gx.x + tz*k.gz.x - tz*k.arm.y + v.z - k.leg.z),
+			c * (tx*k.gx.x + tz*k.gz.x - tz*k.arm.y + k.legT.x + v.z - k.leg.z),
 			c * (tx*k.gx.y + tz*k.gz.y + tz*k.arm.x - tx*k.arm.z + k.legT.y),
-			-c * (tx*k.gx.z + tz*k.gz.z + tx*k.arm.y + k.legT.z - v.x),
+			-c * (tx*k.gx.z + tz*k.gz.z + tx*k.arm.y + k.legT.z - v.x + k.leg.x),
 		},
 	}
 }
