@@ -35,7 +35,7 @@ func ExampleCraft_Sweep() {
 	}
 	// Output:
 	// 0.1 m: 1.5 kN, 1.8 m aft of the datum
-	// 0.4 m: 1.3 kN, 1.7 m aft of the datum
+	// 0.4 m: 1.2 kN, 1.8 m aft of the datum
 	// 1.3 m: 1.0 kN, 1.6 m aft of the datum
 }
 
@@ -52,5 +52,5 @@ func ExampleCraft_BuildMap() {
 	stream := gecp.Freestream{Speed: 14, Density: gecp.AirDensity}
 	fmt.Printf("lift %.1f kN at %.2f m aft of the datum\n", stream.DynamicPressure()*p.Lift/1000, p.CP().X)
 	// Output:
-	// lift 1.4 kN at 1.77 m aft of the datum
+	// lift 1.4 kN at 1.80 m aft of the datum
 }

@@ -59,6 +59,9 @@ func TestGapAgainstAFineMesh(t *testing.T) {
 	fine := Mesh{Rows: 12, Strips: 22}
 	var lift, drag, neutral float64
 	for name, c := range demoCrafts(t) {
+		for i := range c.Wings {
+			c.Wings[i].Thickness = 0 // so near to the water a thick section is beyond vlm.MaxGapFill
+		}
 		a, err := NewModel(c, Mesh{})
 		require.NoError(t, err)
 		b, err := NewModel(c, fine)

@@ -17,25 +17,24 @@ type LowestPoint struct {
 	DepthByPitch float64
 }
 
-// LowestPoints answers how low the wings reach at any pitch. It looks at mean lines
+// LowestPoints answers how low the wings reach at any pitch. It looks at undersides
 // up to the real tip and at tip plates. A ruled surface is lowest on the section
-// of a station, and on a section's mean line, two parabolas, the lowest point is
-// at an end, where the parabolas meet, or where one is level: it is found
-// exactly. Depths are continuous in pitch, and smooth but where the lowest point
-// jumps. An Underside is immutable and safe for use by several goroutines;
-// nothing it does but the growing of a slice handed in allocates.
+// of a station; see [underside] for how low a section reaches. Depths are continuous in
+// pitch, and smooth but where the lowest point jumps. LowestPoints is immutable and safe
+// for use by several goroutines; nothing it does but the growing of a slice handed in
+// allocates.
 type LowestPoints struct {
 	wings []wingUnderside
 }
 
 type wingUnderside struct {
 	name     string
-	camber   vlm.Camber
 	sections []lowSection
 }
 
 // lowSection is a section as its lowest point needs it.
 type lowSection struct {
+	under       *underside
 	x, z, chord float64 // leading edge
 	sin, cos    float64 // of the incidence
 }
@@ -45,19 +44,22 @@ func (c *Craft) LowestPoints() *LowestPoints {
 	u := &LowestPoints{wings: make([]wingUnderside, len(c.Wings))}
 	for i := range c.Wings {
 		w := &c.Wings[i]
-		low := wingUnderside{name: w.Name, camber: vlm.Camber(w.Camber)}
-		add := func(x, z, chord, incidence float64) {
-			sin, cos := math.Sincos(incidence)
-			low.sections = append(low.sections, lowSection{x, z, chord, sin, cos})
+		low := wingUnderside{name: w.Name}
+		add := func(s vlm.Station, under *underside) {
+			sin, cos := math.Sincos(s.Incidence)
+			low.sections = append(low.sections, lowSection{under, s.LE.X, s.LE.Z, s.Chord, sin, cos})
 		}
 		sec := w.Sections()
+		under := newUnderside(vlm.Camber(w.Camber), w.Thickness)
 		for _, s := range sec {
-			add(s.LE.X, s.LE.Z, s.Chord, s.Incidence)
+			add(s, under)
 		}
-		tip := sec[len(sec)-1]
+		tip, thin := sec[len(sec)-1], newUnderside(vlm.Camber(w.Camber), 0)
 		for _, p := range w.plates() {
 			if p.dz != 0 {
-				add(tip.LE.X, tip.LE.Z+p.dz, tip.Chord, tip.Incidence)
+				end := tip
+				end.LE.Z += p.dz
+				add(end, thin)
 			}
 		}
 		u.wings[i] = low
@@ -74,7 +76,7 @@ func (u *LowestPoints) At(pitch float64) LowestPoint {
 	sin, cos := math.Sincos(pitch)
 	low := LowestPoint{Depth: math.Inf(-1)}
 	for i := range u.wings {
-		if l := u.wings[i].lowest(sin, cos); l.Depth > low.Depth {
+		if l, ok := u.wings[i].lowest(sin, cos, -low.Depth); ok {
 			low = l
 		}
 	}
@@ -88,7 +90,8 @@ func (u *LowestPoints) Each(dst []LowestPoint, pitch float64) []LowestPoint {
 	mustBeFinite(pitch)
 	sin, cos := math.Sincos(pitch)
 	for i := range u.wings {
-		dst = append(dst, u.wings[i].lowest(sin, cos))
+		l, _ := u.wings[i].lowest(sin, cos, math.Inf(1))
+		dst = append(dst, l)
 	}
 	return dst
 }
@@ -112,47 +115,37 @@ func mustBeFinite(pitch float64) {
 }
 
 // lowest returns the wing's lowest point with the craft turned nose-up by the
-// angle of the given sine and cosine.
-func (w *wingUnderside) lowest(sin, cos float64) LowestPoint {
-	height, at := w.camber.Height, w.camber.At
-	best, bestXi, bestHeight := 0, 0., math.Inf(1)
+// angle of the given sine and cosine, if it lies below a height over the datum, m.
+func (w *wingUnderside) lowest(sin, cos, below float64) (low LowestPoint, ok bool) {
+	best, bestHeight := -1, below
+	var bestXi, bestEta float64
 	for i := range w.sections {
 		s := &w.sections[i]
 		// The section stands at incidence plus pitch; a point of it lies at the
-		// leading edge's height plus chord*(ordinate*c - xi*sn).
+		// leading edge's height plus chord*(eta*c - xi*sn).
 		sn, c := s.sin*cos+s.cos*sin, s.cos*cos-s.sin*sin
 		le := s.z*cos - s.x*sin
-		try := func(xi float64) {
-			if h := le + s.chord*(w.camber.Ordinate(xi)*c-xi*sn); h < bestHeight {
-				best, bestXi, bestHeight = i, xi, h
-			}
+		if le-s.chord*(s.under.deepest*c+math.Max(0, sn)) >= bestHeight {
+			continue // it cannot reach so low
 		}
-		try(0)
-		try(1)
-		if height == 0 {
-			continue
-		}
-		try(at)
-		// The fore parabola's slope is 2 height/at^2 (at - xi), the aft one's the same
-		// with 1 - at; level is where the slope is sn/c.
-		if xi := at - sn/c*at*at/(2*height); xi > 0 && xi < at {
-			try(xi)
-		}
-		if xi := at - sn/c*(1-at)*(1-at)/(2*height); xi > at && xi < 1 {
-			try(xi)
+		xi, eta := s.under.lowest(sn, c)
+		if h := le + s.chord*(eta*c-xi*sn); h < bestHeight {
+			best, bestXi, bestEta, bestHeight = i, xi, eta, h
 		}
 	}
+	if best < 0 {
+		return low, false
+	}
 	s := &w.sections[best]
-	y := w.camber.Ordinate(bestXi)
-	low := LowestPoint{
+	low = LowestPoint{
 		Wing:  w.name,
-		X:     s.x + s.chord*(bestXi*s.cos+y*s.sin),
-		Z:     s.z + s.chord*(y*s.cos-bestXi*s.sin),
+		X:     s.x + s.chord*(bestXi*s.cos+bestEta*s.sin),
+		Z:     s.z + s.chord*(bestEta*s.cos-bestXi*s.sin),
 		Chord: s.chord,
 		Depth: -bestHeight,
 	}
 	low.DepthByPitch = low.X*cos + low.Z*sin
-	return low
+	return low, true
 }
 
 // kinks returns the pitches between from and to, rad, at which the lowest point

@@ -8,6 +8,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"example.org/groundeffect/vlm"
 )
 
 // randomCraft has cambered, twisted, swept wings and plates anywhere.
@@ -18,6 +21,9 @@ func randomCraft(rng *rand.Rand) *Craft {
 		w := Wing{Name: fmt.Sprint("w", i), X: between(-2, 6), Z: between(-1, 1), IncidenceDeg: between(-12, 12)}
 		if rng.IntN(4) > 0 {
 			w.Camber = Camber{between(-.15, .15), between(.1, .9)}
+		}
+		if rng.IntN(3) > 0 {
+			w.Thickness = between(.02, .2)
 		}
 		for j := range 2 + rng.IntN(4) {
 			w.Stations = append(w.Stations, Station{Y: float64(j), Chord: between(.3, 3), LEX: between(-.5, .5), LEZ: between(-.3, .3), TwistDeg: between(-8, 8)})
@@ -30,6 +36,13 @@ func randomCraft(rng *rand.Rand) *Craft {
 	return c
 }
 
+// under returns the point of a section's underside at xi chords.
+func under(s vlm.Station, xi float64) r3.Vec {
+	p, half := s.Point(xi), s.Thickness*s.Chord/2*vlm.FourDigitThickness(xi)
+	sin, cos := math.Sincos(s.Incidence)
+	return r3.Vec{X: p.X - half*sin, Y: p.Y, Z: p.Z - half*cos}
+}
+
 // bruteDepth looks at every surface finely, between stations too.
 func bruteDepth(c *Craft, pitch float64) float64 {
 	sin, cos := math.Sincos(pitch)
@@ -40,7 +53,7 @@ func bruteDepth(c *Craft, pitch float64) float64 {
 				t := float64(e) / 4
 				const n = 2000
 				for k := range n + 1 {
-					a, b := s.Stations[j-1].Point(float64(k)/n), s.Stations[j].Point(float64(k)/n)
+					a, b := under(s.Stations[j-1], float64(k*k)/(n*n)), under(s.Stations[j], float64(k*k)/(n*n))
 					x, z := (1-t)*a.X+t*b.X, (1-t)*a.Z+t*b.Z
 					deepest = max(deepest, x*sin-z*cos)
 				}
@@ -104,7 +117,7 @@ func refine(c *Craft, pitch float64) (depth float64, interior bool) {
 				best, at := math.Inf(-1), 0.
 				for k := range 401 {
 					xi := lo + (hi-lo)*float64(k)/400
-					p := st.Point(xi)
+					p := under(st, xi)
 					if d := p.X*sin - p.Z*cos; d > best {
 						best, at = d, xi
 					}

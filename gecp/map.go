@@ -116,10 +116,13 @@ type mapPanel struct {
 	from, to float64 // rad
 	nh, np   int     // terms in height and in pitch
 	rh, rp   int     // the same of what has no slopes
+	wh, wp   int     // the same of what free wakes add
 	// Coefficients of Chebyshev's polynomials, nh x np and rh x rp: all quantities of a
 	// term side by side, so that their sums do not wait for each other.
 	still [][withDerivatives]float64
 	rates [][quantities - withDerivatives]float64
+	// What free wakes add, which `still` holds already, wh x wp; nil with straight wakes.
+	wake [][withDerivatives]float64
 	// The section lift of every strip, as many terms as rates; nil where none is known.
 	strips [][]float64
 }
@@ -173,7 +176,7 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 // BuildMap solves the lattice at the nodes, in parallel, and fits the map. It
 // returns an error if an option is out of range or the context is cancelled.
 func (m *Model) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
-	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
+	at := func(pitch float64) (func(float64) (MapNode, error), error) {
 		pitched, err := m.lattice.AtPitch(ctx, pitch)
 		if err != nil {
 			return nil, err
@@ -185,7 +188,11 @@ func (m *Model) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 			}
 			return m.node(s), nil
 		}, nil
-	})
+	}
+	if m.Wake() == WakeStraight {
+		return m.fitMap(ctx, o, at, nil)
+	}
+	return m.fitMap(ctx, o, at, func(pitch float64) (func(float64) (LoadsPerQ, error), error) { return m.wakeLoads(ctx, pitch) })
 }
 
 func loadsPerQ(l vlm.Load) LoadsPerQ {
@@ -207,26 +214,30 @@ func (m *Model) node(s *vlm.Solution) MapNode {
 func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, pitch float64) (MapNode, error)) (*Map, error) {
 	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
 		return func(clearance float64) (MapNode, error) { return loads(clearance, pitch) }, nil
-	})
+	}, nil)
 }
 
 // source returns the loads at one pitch, as a function of the clearance.
 type source func(pitch float64) (func(clearance float64) (MapNode, error), error)
 
+// wakeSource returns what the wakes' own way adds to the loads at one pitch, as a function
+// of the clearance that is asked from the highest down; nil for straight wakes.
+type wakeSource func(pitch float64) (func(clearance float64) (LoadsPerQ, error), error)
+
 // fitMap fits a map to the nodes that the source returns, finds how far it differs from
 // the source between them, and takes more nodes until that is within the tolerance.
-func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source) (*Map, error) {
+func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source, wakes wakeSource) (*Map, error) {
 	o.fill(mo)
 	if err := o.check(); err != nil {
 		return nil, err
 	}
 	solves := 0
 	for {
-		m, err := mo.fitOnce(ctx, o, at)
+		m, err := mo.fitOnce(ctx, o, at, wakes)
 		if err != nil {
 			return nil, err
 		}
-		asked, err := m.compare(ctx, at)
+		asked, err := m.compare(ctx, at, wakes)
 		if err != nil {
 			return nil, err
 		}
@@ -249,8 +260,9 @@ func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source) (*Map, err
 // hopeless is how far a map may differ at most, as MapError counts.
 const hopeless = .05
 
-// fitOnce fits a map to one set of nodes.
-func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, error) {
+// fitOnce fits a map to one set of nodes. What free wakes add is small, and is known without
+// slopes, at nodes of its own.
+func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source, wakes wakeSource) (*Map, error) {
 	m := &Map{model: mo, opt: o, clearances: newLogScale(o.ClearanceMin, o.ClearanceMax)}
 	edges := append([]float64{o.PitchMin}, mo.low.kinks(o.PitchMin, o.PitchMax)...)
 	edges = append(edges, o.PitchMax)
@@ -260,6 +272,7 @@ func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, er
 		pitch      float64
 		clearances []float64
 		nodes      []MapNode
+		wakes      []LoadsPerQ // in place of the nodes, for a column of free wakes
 	}
 	var columns []column
 	for i := 1; i < len(edges); i++ {
@@ -278,21 +291,51 @@ func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, er
 			columns = append(columns, c)
 		}
 	}
-	total := len(columns) * o.Heights
+	if wakes != nil {
+		for i := 1; i < len(edges); i++ {
+			p := &m.panels[i-1]
+			share := (edges[i] - edges[i-1]) / (o.PitchMax - o.PitchMin)
+			n := max(2, int(math.Ceil(wakePitches*math.Sqrt(share))))
+			p.wh, p.wp = wakeHeights, n
+			for k := range n {
+				t := -math.Cos(math.Pi * (float64(k) + .5) / float64(n))
+				c := column{panel: i - 1, pitch: edges[i-1] + (t+1)/2*(edges[i]-edges[i-1])}
+				for j := range wakeHeights { // from the highest down
+					c.clearances = append(c.clearances, m.clearances.from(math.Cos(math.Pi*(float64(j)+.5)/wakeHeights)))
+				}
+				c.wakes = make([]LoadsPerQ, wakeHeights)
+				columns = append(columns, c)
+			}
+		}
+	}
+	total := 0
+	for _, c := range columns {
+		total += len(c.clearances)
+	}
 	var done atomic.Int64
 	progress := make(chan struct{}, 1)
 	progress <- struct{}{}
 	err := parallel.EachOf(ctx, len(columns), mo.workers(), func(i int) error {
 		c := &columns[i]
-		node, err := at(c.pitch)
-		if err != nil {
-			return err
+		var node func(j int) error
+		if c.wakes != nil {
+			wake, err := wakes(c.pitch)
+			if err != nil {
+				return err
+			}
+			node = func(j int) (err error) { c.wakes[j], err = wake(c.clearances[j]); return err }
+		} else {
+			load, err := at(c.pitch)
+			if err != nil {
+				return err
+			}
+			node = func(j int) (err error) { c.nodes[j], err = load(c.clearances[j]); return err }
 		}
-		for j, cl := range c.clearances {
+		for j := range c.clearances {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if c.nodes[j], err = node(cl); err != nil {
+			if err := node(j); err != nil {
 				return err
 			}
 			if d := done.Add(1); o.Progress != nil {
@@ -309,7 +352,7 @@ func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, er
 	m.solves = total
 	for p := range m.panels {
 		pan := &m.panels[p]
-		var rows []fitRow
+		var rows, wakeRows []fitRow
 		for _, c := range columns {
 			if c.panel != p {
 				continue
@@ -318,12 +361,78 @@ func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source) (*Map, er
 			for j := range c.nodes {
 				rows = append(rows, newFitRow(&m.clearances, pan, c.clearances[j], c.pitch, slope, &c.nodes[j]))
 			}
+			for j, w := range c.wakes {
+				r := newFitRow(&m.clearances, pan, c.clearances[j], c.pitch, slope, &MapNode{LoadsPerQ: w})
+				wakeRows = append(wakeRows, r)
+			}
+		}
+		if wakes != nil {
+			if err := pan.fitWake(wakeRows); err != nil {
+				return nil, err
+			}
+			m.lag(pan, rows)
 		}
 		if err := pan.fit(rows); err != nil {
 			return nil, err
 		}
 	}
 	return m, nil
+}
+
+// The nodes of a panel that spans all of the map's pitches, and those in height, at which
+// free wakes are solved for.
+const wakePitches, wakeHeights = 5, 10
+
+// fitWake finds the terms of what the wakes' own way adds.
+func (p *mapPanel) fitWake(rows []fitRow) error {
+	wake, err := p.leastSquares(rows, p.wh, p.wp, withDerivatives, func(r *fitRow) []float64 { return r.value[:] }, nil)
+	if err != nil {
+		return err
+	}
+	p.wake = make([][withDerivatives]float64, len(wake))
+	for i := range wake {
+		copy(p.wake[i][:], wake[i])
+	}
+	return nil
+}
+
+// wakeAt returns what the wakes' own way adds at a place in the panel's square, with its
+// slopes along the sides of the square.
+func (p *mapPanel) wakeAt(s, t float64) (v, ds, dt [withDerivatives]float64) {
+	if p.wake == nil {
+		return v, ds, dt
+	}
+	var sv, sd, tv, td [maxCoef]float64
+	chebyshev(s, sv[:p.wh], sd[:p.wh])
+	chebyshev(t, tv[:p.wp], td[:p.wp])
+	for j := range p.wh {
+		for k := range p.wp {
+			for q, c := range p.wake[j*p.wp+k] {
+				v[q] += c * sv[j] * tv[k]
+				ds[q] += c * sd[j] * tv[k]
+				dt[q] += c * sv[j] * td[k]
+			}
+		}
+	}
+	return v, ds, dt
+}
+
+// lag puts into the rows' loads by the rates that the wakes' way follows late: the load
+// that it adds is that of the height and pitch a way of wakeLag ago.
+func (m *Map) lag(p *mapPanel, rows []fitRow) {
+	lag := m.model.wakeLag()
+	for i := range rows {
+		r := &rows[i]
+		_, ds, dt := p.wakeAt(r.s, r.t)
+		for q := range ds {
+			byHeight := ds[q] * r.dsByHeight
+			// The pitch at the datum's height held: the clearance changes with the lowest point.
+			byPitch := dt[q]*r.dtByPitch - byHeight*r.sink
+			heave, turn := q, q+withDerivatives
+			r.rate[heave] -= lag * byHeight
+			r.rate[turn] -= lag * byPitch
+		}
+	}
 }
 
 // For returns the map for a craft with the same wings and other weights, pilot, tow,
@@ -347,6 +456,9 @@ type fitRow struct {
 	ds, dt [withDerivatives]float64
 	rate   [quantities - withDerivatives]float64
 	strips []float64
+	// The slopes of the place in the square with height, 1/m, and pitch, 1/rad, and of the
+	// lowest point's depth with pitch, m/rad.
+	dsByHeight, dtByPitch, sink float64
 }
 
 func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *MapNode) fitRow {
@@ -354,6 +466,7 @@ func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *M
 	s, ds := l.to(clearance)
 	r.s, r.t = s, pan.scale(pitch)
 	half := (pan.to - pan.from) / 2
+	r.dsByHeight, r.dtByPitch, r.sink = ds, 1/half, slope
 	set := func(q int, v, byH, byP float64) {
 		r.value[q] = v
 		r.ds[q] = byH / ds
@@ -408,6 +521,13 @@ func (p *mapPanel) fit(rows []fitRow) error {
 	for i := range still {
 		copy(p.still[i][:], still[i])
 	}
+	// The same polynomials, of lower degree: one sum serves both.
+	for i, c := range p.wake {
+		at := &p.still[i/p.wp*p.np+i%p.wp]
+		for q := range c {
+			at[q] += c[q]
+		}
+	}
 	p.rates = make([][quantities - withDerivatives]float64, len(rates))
 	for i := range rates {
 		copy(p.rates[i][:], rates[i])
@@ -430,7 +550,7 @@ func (p *mapPanel) leastSquares(rows []fitRow, nh, np, n int, values func(*fitRo
 	var terms [][2]int
 	for j := range nh {
 		for k := range np {
-			if j <= p.rh || k <= p.rp {
+			if slopes == nil || j <= p.rh || k <= p.rp {
 				terms = append(terms, [2]int{j, k})
 			}
 		}

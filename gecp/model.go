@@ -22,10 +22,12 @@ type Model struct {
 	craft   *Craft
 	mesh    Mesh
 	lattice *vlm.Lattice
+	thin    *vlm.Lattice // the same without thickness, with free wakes
 	low     *LowestPoints
 	shape   Shape
 	wing    []int // the wing of each surface of the lattice
 	strips  []wingStrip
+	wake    WakeWay
 	// What the craft's loads are corrected by; the lattice knows nothing of it.
 	correction correction
 }
@@ -155,7 +157,11 @@ func (m *Model) CriticalStrip(ctx context.Context, clearance, pitch float64) (Cr
 
 // solve solves for one attitude.
 func (m *Model) solve(ctx context.Context, clearance, pitch float64) (*vlm.Solution, error) {
-	return m.lattice.Solve(ctx, vlm.Attitude{Height: m.low.HeightFor(clearance, pitch), Pitch: pitch})
+	p, err := m.lattice.AtPitch(ctx, pitch)
+	if err != nil {
+		return nil, err
+	}
+	return m.flow(ctx, p, m.low.HeightFor(clearance, pitch))
 }
 
 // criticalStrip returns the strip nearest to its limit, if lift tells the calculated

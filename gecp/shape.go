@@ -41,6 +41,7 @@ func (w *Wing) Sections() []vlm.Station {
 			Chord:     st.Chord,
 			Incidence: (w.IncidenceDeg + st.TwistDeg) * math.Pi / 180,
 			Camber:    vlm.Camber(w.Camber),
+			Thickness: w.Thickness,
 		}
 	}
 	return s
@@ -49,16 +50,20 @@ func (w *Wing) Sections() []vlm.Station {
 // Surfaces returns the craft's starboard wings and tip plates for the lattice. A
 // wing's surface bears its name; its plates follow it as "<wing> plate down" and
 // "<wing> plate up", each from the tip section to the same section moved along
-// z, with strips about as wide as the wing's, three at most. The craft passes
+// z, thin, with strips about as wide as the wing's, three at most. The craft passes
 // Check.
 func (c *Craft) Surfaces(m Mesh) []vlm.Surface {
 	var s []vlm.Surface
+	edges := c.stripEdges(m)
 	for i := range c.Wings {
 		w := &c.Wings[i]
 		sec := w.Sections()
 		n := len(sec)
 		strips := max(m.Strips, n-1)
-		s = append(s, vlm.Surface{Name: w.Name, Stations: sec, Rows: m.Rows, Strips: strips})
+		if edges[i] != nil {
+			strips = len(edges[i]) - 1
+		}
+		s = append(s, vlm.Surface{Name: w.Name, Stations: sec, Rows: m.Rows, Strips: strips, Edges: edges[i]})
 		var width float64
 		for j := 1; j < n; j++ {
 			d := r3.Sub(sec[j].LE, sec[j-1].LE)
@@ -69,11 +74,13 @@ func (c *Craft) Surfaces(m Mesh) []vlm.Surface {
 			if p.dz == 0 {
 				continue
 			}
-			end := sec[n-1]
+			root := sec[n-1]
+			root.Thickness = 0
+			end := root
 			end.LE.Z += p.dz
 			s = append(s, vlm.Surface{
 				Name:     p.name,
-				Stations: []vlm.Station{sec[n-1], end},
+				Stations: []vlm.Station{root, end},
 				Rows:     m.Rows,
 				Strips:   min(max(1, int(math.Round(math.Abs(p.dz)/width))), maxPlateStrips),
 			})

@@ -161,8 +161,11 @@ func TestSurfaces(t *testing.T) {
 	for _, f := range s {
 		got = append(got, fmt.Sprint(f.Name, " ", f.Rows, "x", f.Strips, " ", len(f.Stations)))
 	}
-	// strips of .25 m: .4 m of plate takes two, .04 m the one that it must have, 1.9 m of .125 m three at most
-	assert.Equal(t, []string{"main 5x8 2", "main plate down 5x2 2", "main plate up 5x1 2", "tail 5x8 4", "tail plate up 5x3 2"}, got)
+	// Both wings share the tail's strips of .125 m, or a little less: .4 m of plate takes three
+	// at most, .04 m the one that it must have.
+	assert.Equal(t, []string{"main 5x17 2", "main plate down 5x3 2", "main plate up 5x1 2", "tail 5x9 4", "tail plate up 5x3 2"}, got)
+	alone := (&Craft{Wings: []Wing{w}}).Surfaces(Mesh{Rows: 5, Strips: 8})
+	assert.Equal(t, []int{8, 2, 1}, []int{alone[0].Strips, alone[1].Strips, alone[2].Strips}, "strips of .25 m")
 	tip := s[0].Stations[1]
 	for i, dz := range map[int]float64{1: -.4, 2: .04} {
 		assert.Equal(t, tip, s[i].Stations[0])

@@ -70,14 +70,13 @@ func meanLine(s vlm.Station) Outline {
 }
 
 // outline returns a section from the trailing edge along the upper side to the
-// leading edge and back along the lower. The thickness is that of the NACA
-// four-digit sections (NACA Report 460, 1933), closed at the trailing edge.
+// leading edge and back along the lower; see [vlm.FourDigitThickness].
 func outline(s vlm.Station, thickness float64) Outline {
 	var o Outline
 	sin, cos := math.Sincos(s.Incidence)
 	add := func(k int, side float64) {
 		xi := (1 - math.Cos(math.Pi*float64(k)/outlineSteps)) / 2
-		half := 5 * thickness * (.2969*math.Sqrt(xi) + xi*(-.1260+xi*(-.3516+xi*(.2843-.1036*xi))))
+		half := thickness / 2 * vlm.FourDigitThickness(xi)
 		at := s.Point(xi)
 		o = append(o, [2]float64{at.X + side*half*s.Chord*sin, at.Z + side*half*s.Chord*cos})
 	}

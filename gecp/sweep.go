@@ -46,7 +46,9 @@ type SweepRow struct {
 	HeightStabilityMargin Position
 	// Close marks a row so near to the water that the neutral points are not good; see
 	// CloseGap.
-	Close         bool
+	Close bool
+	// GapFill is the section that fills its gap to the water most.
+	GapFill       GapFill
 	LiftShares    []float64 // each wing's part of the lift, plates included; empty for no lift
 	CriticalStrip CriticalStrip
 }
@@ -113,7 +115,7 @@ func (m *Model) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	}
 	rows := make([]SweepRow, len(q.Clearances))
 	err = parallel.EachOf(ctx, len(rows), m.workers(), func(i int) error {
-		s, err := pitched.Solve(ctx, m.low.HeightFor(q.Clearances[i], q.Pitch))
+		s, err := m.totalFlow(ctx, pitched, m.low.HeightFor(q.Clearances[i], q.Pitch))
 		if err != nil {
 			return err
 		}
@@ -150,6 +152,7 @@ func (m *Model) row(s *vlm.Solution, q SweepQuestion, clearance, pressure float6
 		PitchNeutral:  p.PitchNeutralPoint(),
 		HeightNeutral: p.HeightNeutralPoint(),
 		Close:         p.Close(),
+		GapFill:       m.low.GapFill(p.Clearance, p.Pitch),
 	}
 	cl := m.stripLift(s)
 	r.CriticalStrip = m.criticalStrip(func(i int) float64 { return cl[i] })

@@ -31,6 +31,11 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	density := p.Density()
 	clearances := p.Numbers("clearances", "clearances of the lowest wing point, `metres`, as 0.1,0.2,0.5")
 	mesh := p.Mesh()
+	var wake gecp.WakeWay
+	p.Flags.Func("wake", "the way of wakes that pass other wings, `straight|free`: along the stream, or with the flow (slower) (default straight)", func(s string) (err error) {
+		wake, err = gecp.ParseWakeWay(s)
+		return err
+	})
 	system := p.Units()
 	asCSV := p.Flags.Bool("csv", false, "print comma-separated values in SI units, full precision")
 	svg := p.Flags.String("svg", "", "also draw the height picture into this `file`")
@@ -42,6 +47,9 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		}
 		m, err := gecp.NewModel(craft, *mesh)
 		if err != nil {
+			return err
+		}
+		if m, err = m.WithWake(wake); err != nil {
 			return err
 		}
 		p.Stage("solving for each clearance")
@@ -57,7 +65,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if *asCSV {
 			err = writeCSV(out, rows)
 		} else {
-			err = report(out, craft, q, rows, x, system())
+			err = report(out, m, q, rows, x, system())
 		}
 		if err != nil {
 			return err
@@ -85,8 +93,9 @@ func writeCSV(out io.Writer, rows []gecp.SweepRow) error {
 	return w.Error()
 }
 
-func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.SweepRow, x gecp.Crossing, u units.System) error {
+func report(out io.Writer, m *gecp.Model, q gecp.SweepQuestion, rows []gecp.SweepRow, x gecp.Crossing, u units.System) error {
 	w := bufio.NewWriter(out)
+	c := m.Craft()
 	shape := c.Shape()
 	length, force, position := u.Length(), u.Force(), u.Position()
 	fmt.Fprintf(w, "Where the lift of %s acts, height by height, at %v m/s (%s), %s about the datum, air of %.3f kg/m3\n",
@@ -94,6 +103,9 @@ func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.Swee
 	area := units.Unit{Name: length.Name + "2", Size: length.Size * length.Size, Decimals: 1}
 	fmt.Fprintf(w, "reference area %s, span %s, mean chord %s; positions: %s aft of the datum\n\n",
 		area.Words(shape.Area, units.Nearest), length.Words(shape.Span, units.Nearest), length.Words(shape.MAC, units.Nearest), position.Name)
+	if m.Wake() == gecp.WakeFree {
+		fmt.Fprint(w, "Wakes that pass other wings follow the flow; neutral points are those of the total change, the wakes following.\n\n")
+	}
 	if words, ok := c.CorrectionWords(); ok {
 		fmt.Fprintf(w, "The wings' loads are %s.\n\n", words)
 	}
@@ -109,10 +121,17 @@ func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.Swee
 	fmt.Fprintln(t, "clearance\theight\tlift\tdrag\tL/D\tmoment\tcentre of\tneutral point\tneutral point\theight-stability\tlift on\t")
 	fmt.Fprintf(t, "%s\t%s\t%s\t%s\t\t%s\tpressure\tin pitch\tin height\tmargin\teach wing, %%\t\n", u.Clearance().Name, u.Clearance().Name, force.Name, force.Name, moment.Name)
 	over, near := false, false
+	var fill gecp.GapFill
 	for _, r := range rows {
 		note := ""
 		if r.Close {
 			near, note = true, " *"
+		}
+		if r.GapFill.Over() {
+			note += " #"
+			if r.GapFill.Share > fill.Share {
+				fill = r.GapFill
+			}
 		}
 		if r.CriticalStrip.Over() {
 			over, note = true, note+" !"
@@ -129,6 +148,9 @@ func report(out io.Writer, c *gecp.Craft, q gecp.SweepQuestion, rows []gecp.Swee
 	fmt.Fprintf(w, "\n%s %s\n", movement(rows, u), holding(x, u))
 	if near {
 		fmt.Fprintf(w, "\n* Closer to the water than %v of the chord: lift and centre of pressure are good to some per cent, the neutral points are not.\n", gecp.CloseGap)
+	}
+	if fill.Over() {
+		fmt.Fprintf(w, "\n# %s\n", fill.Words())
 	}
 	if over {
 		fmt.Fprintf(w, "\n! The flow may leave the wing: its section lift is above the limit for its thickness. Source of the limit: %s.\n", gecp.SectionLimitSource)

@@ -152,7 +152,7 @@ func TestModelsCard(t *testing.T) {
 		}
 		offered++
 		assert.InDelta(t, big.High.Clearance*s.Length(), r.Range.High.Clearance, .006)
-		assert.InDelta(t, big.Low.Pilot.X*s.Length(), r.Range.Low.Pilot.X, .004)
+		assert.InDelta(t, big.Low.Pilot.X*s.Length(), r.Range.Low.Pilot.X, .006)
 		assert.InDelta(t, big.Low.Pitch, r.Range.Low.Pitch, .001)
 		extra := st.FrictionDrag().Force*s.Mass() - r.Range.Tow.FrictionDrag().Force
 		assert.InDelta(t, big.Low.Drag()*s.Mass(), r.Range.Low.Drag()+extra, .02*big.Low.Drag()*s.Mass(), "but for friction")
@@ -220,6 +220,9 @@ func TestWhatDoesNotScale(t *testing.T) {
 
 	// A wing that works beyond what so small a section bears is named.
 	assert.Empty(t, (&SmallModel{Card: m.Card}).mostLoaded())
+	for i := range m.Card.Rungs {
+		m.Card.Rungs[i].Strip = gecp.CriticalStrip{}
+	}
 	for i := range m.Card.Rungs {
 		if r := &m.Card.Rungs[i]; r.Range.OK && r.Range.HasStrip {
 			r.Strip = gecp.CriticalStrip{Wing: m.Wings[0].Name, LiftCoefficient: 1.01 * m.Wings[0].CraftLimit * lowReynolds(m.Wings[0].Reynolds*r.Speed/m.Speed), Limit: 2}

@@ -245,19 +245,19 @@ func TestSavedIsAtRestBelowTheLimit(t *testing.T) {
 	}
 	// One that would settle, but above the limit, is left there.
 	small := Disturbance{SpeedUp: SpeedUp{By: .2, Over: 1}}
-	free := start(t, stiffRun(t, 15), .2, small).Settle(FixedPilot{}, 1.5)
+	free := start(t, stiffRun(t, 15), .15, small).Settle(FixedPilot{}, 1.5)
 	require.True(t, free.Settled)
-	low := start(t, stiffRun(t, 15), .2, small).Settle(FixedPilot{}, free.Top-1e-3)
+	low := start(t, stiffRun(t, 15), .15, small).Settle(FixedPilot{}, free.Top-1e-3)
 	assert.True(t, low.Above)
 	assert.False(t, low.Saved())
 	assert.Greater(t, low.Top, free.Top-1e-3)
-	assert.True(t, start(t, stiffRun(t, 15), .2, small).Settle(FixedPilot{}, free.Top+1e-3).Settled)
+	assert.True(t, start(t, stiffRun(t, 15), .15, small).Settle(FixedPilot{}, free.Top+1e-3).Settled)
 }
 
 // Settled means: it has come to rest, and stays so.
 func TestSettle(t *testing.T) {
 	small := Disturbance{SpeedUp: SpeedUp{By: .2, Over: 1}}
-	f := start(t, stiffRun(t, 15), .2, small)
+	f := start(t, stiffRun(t, 15), .15, small)
 	o := f.Settle(FixedPilot{}, 3)
 	require.True(t, o.Settled, o)
 	was := f.State()
@@ -269,7 +269,7 @@ func TestSettle(t *testing.T) {
 	assert.GreaterOrEqual(t, o.Time, settledFrom-Tick)
 
 	// A line that stretches swings for long, and dies away.
-	o = start(t, elasticRun(t, 15), .2, small).Settle(FixedPilot{}, 3)
+	o = start(t, elasticRun(t, 15), .15, small).Settle(FixedPilot{}, 3)
 	assert.True(t, o.Settled, o)
 
 	o = start(t, stiffRun(t, 14), .3, StandardSpeedUp()).Settle(FixedPilot{}, 3)

@@ -48,6 +48,8 @@ type Range struct {
 	// false if there is none.
 	Unproven    Unproven
 	HasUnproven bool
+	// GapFill is the section at Low or High that fills its gap to the water most.
+	GapFill gecp.GapFill
 	// Curve is the trim with the floats clear.
 	Curve TrimCurve
 }
@@ -251,6 +253,9 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 	for _, b := range []Trim{r.High, r.Low} {
 		if n, ok := t.Unproven(b); ok {
 			r.Unproven, r.HasUnproven = n, true
+		}
+		if g := t.m.Model().LowestPoints().GapFill(b.Clearance, b.Pitch); g.Share > r.GapFill.Share {
+			r.GapFill = g
 		}
 	}
 	return r, r.strips()

@@ -24,6 +24,9 @@ func (r Range) Words(u units.System) string {
 	if r.HasUnproven {
 		s += " " + r.Unproven.Words()
 	}
+	if r.GapFill.Over() {
+		s += " " + r.GapFill.Words()
+	}
 	return s
 }
 

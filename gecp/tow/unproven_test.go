@@ -118,3 +118,34 @@ func TestUnprovenNamesTheNearer(t *testing.T) {
 		assert.Equal(t, map[float64]string{.2: "front", .5: "rear"}[front], got.Wing)
 	}
 }
+
+// A section that fills too much of its gap is told of in the range's words, the worse of
+// its two ends.
+func TestRangeTellsOfAFilledGap(t *testing.T) {
+	told, silent := 0, 0
+	for _, m := range readymaps.All() {
+		for speed := 13.; speed < 24; speed += 1.5 {
+			st, err := NewSteadyTow(m, gecp.Freestream{Speed: speed})
+			require.NoError(t, err)
+			r, err := st.Range(t.Context(), Rules{})
+			require.NoError(t, err)
+			if !r.OK {
+				continue
+			}
+			want := 0.
+			for _, b := range []Trim{r.Low, r.High} {
+				want = max(want, m.Model().LowestPoints().GapFill(b.Clearance, b.Pitch).Share)
+			}
+			assert.Equal(t, want, r.GapFill.Share)
+			if want > .4 {
+				told++
+				assert.Contains(t, r.String(), r.GapFill.Words())
+			} else {
+				silent++
+				assert.NotContains(t, r.String(), "of its gap to the water")
+			}
+		}
+	}
+	assert.Positive(t, told)
+	assert.Positive(t, silent)
+}

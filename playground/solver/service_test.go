@@ -317,8 +317,8 @@ func TestUSSentences(t *testing.T) {
 	assert.Contains(t, b.Sentence, "31.1 mph")
 	a.Sentence, b.Sentence = "", ""
 	a.Notes, b.Notes = nil, nil
-	assert.Equal(t, "0.25 m", a.Lines.Words["self_holding_m"], "rounded down")
-	assert.Equal(t, "9.9 in", b.Lines.Words["self_holding_m"])
+	assert.Equal(t, "0.17 m", a.Lines.Words["self_holding_m"], "rounded down")
+	assert.Equal(t, "7.0 in", b.Lines.Words["self_holding_m"])
 	a.Lines.Words, b.Lines.Words = nil, nil
 	assert.Equal(t, a, b, "figures stay SI")
 }
