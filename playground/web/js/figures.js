@@ -14,9 +14,9 @@ export let scale = null; // of the height picture on the screen
 export const frame = document.querySelector("#picture .sheet");
 let moves = null; // the element of what moves with the craft
 
-function drawPicture() {
-  const { w, hgt } = room(frame, 280, 300);
-  const v = view();
+/** What stands still in the height picture of a view. */
+export function drawPicture(v = view()) {
+  const { w, hgt } = room(frame, 280, 150);
   scale = scales(v, w, hgt);
   const { under, over } = still(v, scale, page.pal, "hp"), own = layer();
   draw(frame, s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" }, under, own, over));
