@@ -179,11 +179,20 @@ export function drawAround() {
   drawTables();
 }
 
-/** The small pictures with their titles, for the exported sheet. */
-export const smallPictures = () => [plan, lift, ratio, pilot, spans].map((c) => {
-  const svg = c.sheet.querySelector("svg");
-  return { title: c.figure.querySelector(".title").textContent, svg, w: +svg.getAttribute("width"), h: +svg.getAttribute("height") };
-});
+/** The small pictures with their titles, in other colours and at another size than on the screen, where they stay as they are. */
+export function smallPictures(pal, width, height) {
+  const all = [plan, lift, ratio, pilot, spans], was = page.pal, heights = all.map((c) => c.height);
+  page.pal = pal;
+  for (const c of all) Object.assign(c, { fixed: width, height });
+  drawCharts();
+  drawLoads();
+  const out = all.map((c) => ({ title: c.title, svg: c.sheet.querySelector("svg").cloneNode(true), w: width, h: height }));
+  page.pal = was;
+  all.forEach((c, i) => Object.assign(c, { fixed: null, height: heights[i] }));
+  drawCharts();
+  drawLoads();
+  return out;
+}
 
 /** Adds a chart of another part to the row. */
 export const addChart = (c) => $("charts").insertBefore(c.figure, planDetails);

@@ -68,21 +68,28 @@ export function files(put, failed, listed) {
     } catch (e) { failed(e); }
   };
 
-  /** The pictures on one sheet; drawn anew at a size of its own, so that a phone's export is as legible. */
-  function exported() {
-    const v = view(), w = 1120, hgt = 600, k = scales(v, w, hgt), { under, over } = still(v, k, page.pal, "out");
-    const svg = element(s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, page.pal, "out"), over));
+  /** The pictures on one sheet, drawn anew at a size of their own, so that a phone's are as legible. */
+  function exported({ w, hgt, across, tall, pal }) {
+    const v = view(), k = scales(v, w, hgt), { under, over } = still(v, k, pal, "out");
+    const svg = element(s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, pal, "out"), over));
     return sheet({
       title: `${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}, ${tell("length", page.clearance)} clear`,
-      sentence: page.heights.sentence, note: $("pictureNote").textContent, cautions: $("cautions").textContent,
-      picture: { svg, w, h: hgt }, small: smallPictures(), palette: page.pal,
+      sentence: page.heights.sentence, notes: [$("pictureNote").textContent, $("window").textContent], cautions: $("cautions").textContent,
+      picture: { svg, w, h: hgt }, small: (width) => smallPictures(pal, width, tall), across, palette: pal,
     });
   }
-  $("svg").onclick = () => { if (page.heights && page.pose) download(fileName(page.state.now.craft, ".svg"), "image/svg+xml", svgText(exported())); };
+  const wide = () => exported({ w: 1120, hgt: 600, across: 5, tall: 210, pal: page.pal });
+  $("svg").onclick = () => { if (page.heights && page.pose) download(fileName(page.state.now.craft, ".svg"), "image/svg+xml", svgText(wide())); };
   $("png").onclick = async () => {
     if (!page.heights || !page.pose) return;
-    try { download(fileName(page.state.now.craft, ".png"), "image/png", await png(exported())); } catch (e) { said(e.message); }
+    try { download(fileName(page.state.now.craft, ".png"), "image/png", await png(wide())); } catch (e) { said(e.message); }
   };
+
+  // On paper stands one sheet, by day, whatever the screen shows; an open card or dialog prints itself.
+  addEventListener("beforeprint", () => {
+    if (page.heights && page.pose && !document.querySelector("dialog[open]")) $("paper").replaceChildren(exported({ w: 672, hgt: 370, across: 3, tall: 160, pal: palette("light") }));
+  });
+  addEventListener("afterprint", () => $("paper").replaceChildren());
 
   let cardText = { html: "", text: "", log_html: "", log_csv: "" };
   const shownLog = () => $("cardLog").getAttribute("aria-pressed") === "true";
@@ -103,6 +110,7 @@ export function files(put, failed, listed) {
     const doc = new DOMParser().parseFromString((log ? cardText.log_html : cardText.html).replace(/<style>[^]*?<\/style>/, ""), "text/html");
     for (const e of doc.querySelectorAll("script,style,link,iframe,object,embed,img,meta,base,form")) e.remove();
     for (const e of doc.body.querySelectorAll("*")) for (const { name } of [...e.attributes]) if (name.startsWith("on") || name === "style" || name === "href" || name === "src") e.removeAttribute(name);
+    for (const td of doc.querySelectorAll(".tow td")) if (td.textContent.trim() === "–") td.className = "none";
     const below = doc.querySelector(".below");
     if (below && page.heights && page.pose) below.prepend(h("figure", {}, cardPicture()));
     const sheet = doc.querySelector("main");
