@@ -24,7 +24,6 @@ type pose struct {
 	Sweep    []liftPoint `json:"sweep"` // over clearance, this pitch held
 	Peak     *peak       `json:"peak"`
 	Sentence string      `json:"sentence"`
-	Balance  string      `json:"balance"` // what the nose does with the pilot as set; empty where that is not known
 }
 
 // side is the craft from the side in craft axes, [x aft, z up], m.
@@ -124,13 +123,6 @@ func (v *Service) pose(ctx context.Context, q *question, progress func(float64))
 			a.Sentence = sentence(err.Error())
 		}
 		a.point, towed = balanced(q.ClearanceM, b, err), true
-		if err == nil && c.Pilot != nil && q.PilotXM != nil {
-			i, err := st.ImbalanceOf(b, *q.PilotXM)
-			if err != nil {
-				return nil, err
-			}
-			a.Balance = sentence(i.Words(q.system()))
-		}
 	}
 	if !towed {
 		ps, err := q.atPitch(ctx, s, gecp.Degrees(pitch), q.ClearanceM)

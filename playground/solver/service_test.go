@@ -463,7 +463,7 @@ func TestTheQuickRangeSaysWhatItLeavesOut(t *testing.T) {
 	}
 }
 
-func TestTowingSaysWindowAndBalance(t *testing.T) {
+func TestTowingSaysWindowAndFacts(t *testing.T) {
 	var a towing
 	putTo(t, new(Service), about("towing", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &a)
 	m, err := gecp.Demo().BuildMap(t.Context(), gecp.MapOptions{})
@@ -483,10 +483,15 @@ func TestTowingSaysWindowAndBalance(t *testing.T) {
 	w, err = tow.FindWindow(t.Context(), m, 0, r.Low.Pilot.X)
 	require.NoError(t, err)
 	assert.Equal(t, sentence(w.String()), a.Window)
-	var p pose
-	putTo(t, new(Service), about("pose", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &p)
-	assert.Contains(t, p.Balance, "With the pilot at 1.50 m the nose rises: ")
-	assert.Contains(t, p.Balance, "too far aft")
+	require.True(t, w.LiftOff.OK)
+	margins, err := motion.MarginsAt(t.Context(), st, r.Low.Clearance, .6)
+	require.NoError(t, err)
+	require.Len(t, a.Facts, 3)
+	assert.Equal(t, fact{"Lifts off at", units.Metric.FlyAbove(w.LiftOff.Speed)}, a.Facts[0])
+	assert.Equal(t, fact{"Holds a height up to", units.Metric.StayBelow(w.To)}, a.Facts[1])
+	assert.Equal(t, margins.Counts().Words(), a.Facts[2].Text)
+	assert.Equal(t, []fact{{"Lifts off at", "not at all"}, {"Holds a height up to", "no speed"}}, speeds(&tow.Window{}, units.Metric))
+	assert.Equal(t, "108.0 km/h at least", speeds(&tow.Window{OK: true, To: 30}, units.Metric)[1].Text)
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	text, err := json.Marshal(about("towing", gecp.Demo(), nil))

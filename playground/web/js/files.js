@@ -13,17 +13,24 @@ import { palette } from "./theme.js";
 import { tell, units } from "./units.js";
 
 /** What a link and the browser's memory carry: all that is on the screen. */
-export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system });
+export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system, ...(page.pin ? { pin: page.pin } : {}) });
+
+/** The craft file with the view of it in a block that other readers pass over. */
+function saved() {
+  const { craft, ...shown } = linked();
+  return JSON.stringify({ ...craft, view: shown }, null, 2) + "\n";
+}
 
 /**
- * Puts the buttons to work. put(craft) shows a craft that was opened; failed(error) says what went wrong; listed()
- * shows the list of craft anew.
+ * Puts the buttons to work. put(craft) shows a craft that was opened, take(view) one with the view of it;
+ * failed(error) says what went wrong; listed() shows the list of craft anew.
  */
-export function files(put, failed, listed) {
+export function files({ put, take, failed, listed }) {
   async function openText(text) {
     try {
       const a = await answers.ask("read", { text });
-      put(a.craft);
+      const { view: shown } = JSON.parse(text.replace(/^\uFEFF/, ""));
+      if (shown && typeof shown === "object") { notice(); await take({ ...shown, craft: a.craft }); } else put(a.craft);
       said(`${a.craft.name || "The craft"} is open.`);
     } catch (e) {
       if (!(e instanceof Objection)) throw e;
@@ -48,7 +55,7 @@ export function files(put, failed, listed) {
     if (f) openFile(f);
   });
 
-  $("save").onclick = () => { keepOwn(linked()); listed(); download(fileName(page.state.now.craft, ".json"), "application/json", JSON.stringify(page.state.now.craft, null, 2) + "\n"); };
+  $("save").onclick = () => { keepOwn(linked()); listed(); download(fileName(page.state.now.craft, ".json"), "application/json", saved()); };
 
   $("link").onclick = async () => {
     const fragment = await pack(linked());

@@ -11,6 +11,7 @@ import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./fi
 import { clearFlight, drawTrace, upsets } from "./leap.js";
 import { files, linked } from "./files.js";
 import { forget, last, own, remember } from "./memory.js";
+import { verdict } from "./picture.js";
 import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
@@ -51,7 +52,7 @@ function show({ heights, pose, nearby, towing, accuracy }) {
   const first = !page.pose;
   if (heights) {
     const { answer: a, question: q } = heights;
-    page.heights = { ...a, points: points(a.points), thickness: q.craft.wings.map((w) => w.thickness ?? 0.1) };
+    page.heights = { ...a, coarse: !heights.fine, points: points(a.points), thickness: q.craft.wings.map((w) => w.thickness ?? 0.1) };
     if (page.pose) page.pose.exact = false; // it belongs to another sweep
   }
   if (pose) page.pose = { ...pose.answer, exact: pose.fine && pose.current };
@@ -75,6 +76,7 @@ function mark(state) {
   const done = state !== "moving" && state !== "refining";
   document.body.dataset.state = done ? "settled" : "working";
   document.body.dataset.towing = state === "complete" ? "known" : "working";
+  if (state === "complete") speak();
 }
 
 function failed(e) {
@@ -204,11 +206,42 @@ function drawSweep() {
   if (!page.heights || !page.pose) return;
   if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
   drawHeart();
+  balance();
   showFlight();
-  writeTerms($("sentence"), page.heights.sentence);
+  writeTerms($("sentence"), sentence());
   const t = page.heights.towing;
-  writeTerms($("window"), [page.pose.balance, t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
+  facts(t?.facts);
+  writeTerms($("window"), [t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
   $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
+}
+
+/** What the sentence says: the solver's words, and what makes them less than they seem. */
+function sentence() {
+  const { heights, pose } = page;
+  return [heights.sentence, pose.exact ? pose.peak?.flag : "", heights.coarse ? "(Coarse; the full figures follow.)" : ""].filter(Boolean).join(" ");
+}
+
+/** What is to be seen at first sight; while it is worked out the names stay. */
+function facts(now) {
+  const box = $("facts");
+  if (!now) {
+    for (const dd of box.querySelectorAll("dd")) write(dd, "…");
+    return;
+  }
+  box.replaceChildren(...now.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, f.text))));
+  for (const dt of box.querySelectorAll("dt")) explain(dt);
+}
+
+/** Whether the pilot is where they must be, in words. */
+function balance() {
+  const text = verdict(shownAt(), page.state.now.pilot_x_m);
+  write($("balance"), text && `At ${tell("length", page.clearance)} ${text.startsWith("nose") ? "the " : ""}${text}.`);
+  $("balance").hidden = !text;
+}
+
+/** Says what the page says to those who do not see it, once the hand rests and all is worked out. */
+function speak() {
+  write($("spoken"), [sentence(), $("balance").textContent, ...[...$("facts").children].map((f) => f.textContent)].filter(Boolean).join(" "));
 }
 
 let noted = "";
@@ -217,7 +250,7 @@ function drawRest() {
   if (!page.heights || !page.pose) return;
   drawAround();
   drawTrace();
-  const notes = [...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))];
+  const notes = [...new Set([...page.heights.notes, page.pose.sentence].filter((t) => typeof t === "string" && t))];
   if (notes.join() !== noted) {
     $("notes").replaceChildren(...notes.map((t) => h("li", {}, t)));
     for (const li of $("notes").children) explain(li);
@@ -244,7 +277,7 @@ new ResizeObserver(() => {
 let due = 0;
 function drawSoon() {
   if (due || !page.heights || !page.pose) return;
-  due = requestAnimationFrame(() => { due = 0; drawMoving(); follow(); });
+  due = requestAnimationFrame(() => { due = 0; drawMoving(); follow(); balance(); });
 }
 
 /** The flight's controls go with the craft where they are left to it. */
@@ -338,12 +371,38 @@ $("forget").onclick = () => {
 };
 
 $("pin").onclick = () => {
-  page.ghost = page.ghost ? null : page.heights && page.pose && { heights: page.heights, pose: page.pose, pilot_x_m: page.state.now.pilot_x_m };
-  $("pin").setAttribute("aria-pressed", String(!!page.ghost));
-  $("pin").textContent = page.ghost ? "Unpin" : "Pin";
+  page.pin = page.ghost || page.pin ? null : page.heights && page.pose && structuredClone(page.state.now);
+  page.ghost = page.pin && { heights: page.heights, pose: page.pose, pilot_x_m: page.pin.pilot_x_m };
+  pinned();
   said(page.ghost ? `${page.state.now.craft.name} is pinned: it stays as a grey ghost, and the figures show every change against it.` : "");
+  remember(linked);
   draw();
 };
+
+function pinned() {
+  $("pin").setAttribute("aria-pressed", String(!!page.pin));
+  $("pin").textContent = page.pin ? "Unpin" : "Pin";
+}
+
+/** Works out the pinned craft that a file, a link or the browser's memory brought. */
+async function pinAgain() {
+  const pin = page.pin;
+  page.ghost = null;
+  pinned();
+  if (!pin) return;
+  const q = { ...pin, clearance_m: page.clearance, top_m: page.top_m, units: units.system, fidelity: "fine" };
+  try {
+    const a = await answers.ask("heights", q, { lane: "fine", topic: "pin" }), pose = await answers.ask("pose", q, { lane: "fine", topic: "pin" });
+    if (page.pin !== pin) return;
+    page.ghost = { heights: { ...a, points: points(a.points), thickness: pin.craft.wings.map((w) => w.thickness ?? 0.1) }, pose, pilot_x_m: pin.pilot_x_m };
+    draw();
+  } catch (e) {
+    if (e instanceof Overtaken) return;
+    if (!(e instanceof Objection)) throw e;
+    page.pin = null; // what cannot be calculated is no ghost
+    pinned();
+  }
+}
 
 function face(system) {
   units.system = system;
@@ -363,7 +422,7 @@ $("units").onclick = () => {
 
 themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 
-files(put, failed, listed);
+files({ take: async (v) => { if (await take(v)) showState(); }, put, failed, listed });
 form.open.weighing = weighing(put);
 
 /** Takes a linked page in; false when the address carries none. */
@@ -377,6 +436,11 @@ async function takeLink() {
   return v != null && take(v);
 }
 
+const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
+
+/** The flight that a link, a file's view or the browser's memory tells of a craft, with the usual in place of what it lacks. */
+const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6) });
+
 /**
  * Takes in what a link or the browser's memory carries; false, with the reason told, where that cannot be. What
  * this browser remembers was on the page, with whatever is wrong with it: it comes back as it was.
@@ -387,11 +451,13 @@ async function take(v, remembered = false) {
     if (!v.craft) throw new Objection([{ path: "", text: "The link is damaged: part of it is missing. Ask for it again, or for the craft file." }]);
     // Go judges the craft as it judges a file; what it reads is what the link carried.
     const { craft } = remembered ? v : await answers.ask("read", { text: JSON.stringify(v.craft) });
-    const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
     if (v.units === "us" || v.units === "metric") face(v.units);
     page.top_m = Math.min(HIGHEST, Math.max(0.2, num(v.top_m, page.top_m)));
     page.clearance = Math.min(page.top_m, Math.max(LOWEST, num(v.clearance_m, page.clearance)));
-    page.state.replace({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6) });
+    page.state.replace(flightOf(v, craft));
+    page.pin = null;
+    if (v.pin?.craft) page.pin = flightOf(v.pin, (await answers.ask("read", { text: JSON.stringify(v.pin.craft) }, { topic: "readPin" })).craft);
+    pinAgain();
     return true;
   } catch (e) {
     if (!(e instanceof Objection)) throw e;

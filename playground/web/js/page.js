@@ -20,7 +20,8 @@ export const page = {
   heights: null, // the last good answers
   pose: null,
   nearby: [], // where the pilot sits a little slower and faster
-  ghost: null, // the pinned craft: {heights, pose, pilot_x_m}
+  pin: null, // the pinned craft and its flight, as in state
+  ghost: null, // what is shown of it: {heights, pose, pilot_x_m}
   pal: palette(),
 };
 

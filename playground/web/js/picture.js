@@ -225,6 +225,18 @@ export function shownCG({ heights, pilot_x_m, at }) {
   return cgWithPilot(heights, pilot_x_m) ?? at?.cg_needed_m ?? (pilot ? cgWithPilot(heights, (pilot.forward_m + pilot.aft_m) / 2) : null);
 }
 
+/** How far from the needed place, m, a pilot counts as being there: what a person can tell of their own place. */
+const AT_PLACE = 0.005;
+
+/** What the nose does and what the pilot has to do, where they are not where they must be; else empty. q: figures at the clearance. */
+export function verdict(q, pilot_x_m) {
+  if (q?.pilot_needed_m == null) return "";
+  if (pilot_x_m == null) return q.spare_m < 0 ? `the pilot must be ${tell("length", -q.spare_m)} beyond the craft's travel` : "";
+  const off = pilot_x_m - q.pilot_needed_m;
+  if (Math.abs(off) < AT_PLACE) return "";
+  return off > 0 ? `nose rises: move ${tell("length", off)} forward` : `nose sinks: move ${tell("length", -off)} aft`;
+}
+
 const arrow = (x, y0, y1, colour, width = 3) => {
   const d = Math.sign(y1 - y0), n = Math.min(9, Math.abs(y1 - y0) * 0.6);
   return s("path", { d: `M${x} ${y0}V${y1 - d * n * 0.7}M${x - n * 0.55} ${y1 - d * n}L${x} ${y1}L${x + n * 0.55} ${y1 - d * n}`, stroke: colour, "stroke-width": width, fill: "none", "stroke-linejoin": "round", "stroke-linecap": "round" });
@@ -275,6 +287,7 @@ function craftShape(side, thickness, pose, k, p, faint) {
     const z = side.pilot.z - SEAT, r = side.pilot, x = pose.pilot_m ?? (r.forward + r.aft) / 2;
     const a = P([r.forward, z]), b = P([r.aft, z]);
     g.append(s("path", { d: `M${a[0]} ${a[1] - 4}V${a[1] + 4}M${b[0]} ${b[1] - 4}V${b[1] + 4}M${a[0]} ${a[1]}L${b[0]} ${b[1]}`, stroke: p.band, "stroke-width": 2, fill: "none" }));
+    g.seat = P([x, z]);
     const away = x < r.forward - 1e-6 || x > r.aft + 1e-6;
     const col = away ? p.cp : ink;
     // The seat's height is true, the figure on it drawn to the lengthwise scale.
@@ -333,7 +346,7 @@ export function moving(view, k, p, id) {
   // craft, the water's line and the names before it; where there is none it stays away.
   const places = new Places(k.left, k.strip, k.w - (k.inner ? 2 : k.right), k.h, [...k.fixed, ...shape.covers, [0, k.water - 1, k.w, k.water + 1]]);
   const name = (text, size, spots, attrs) => {
-    const at = places.put(text, size, p.font, spots);
+    const at = places.put(text, attrs?.["font-weight"] ? 1.1 * size : size, p.font, spots);
     if (at) labels.append(words(at.x, at.y, text, p, { "font-size": size, "text-anchor": at.anchor, "data-text": "", ...attrs }));
     return at;
   };
@@ -345,6 +358,15 @@ export function moving(view, k, p, id) {
     }
   }
   const beside = (x, ys, gap = 9) => ys.flatMap((v) => [[x + gap, v], [x - gap, v, "end"]]);
+  const wrong = verdict(at, view.pilot_x_m), seat = shape.seat;
+  if (wrong && seat) {
+    const size = k.narrow ? 11.5 : 13, lift = (d) => Math.max(k.strip + 14, seat[1] - d);
+    const spots = [lift(0.2 * k.px), lift(0.5 * k.px), lift(0), lift(0.9 * k.px), lift(-0.2 * k.px), lift(-0.4 * k.px)].flatMap((v) => [[seat[0] + 0.3 * k.px, v], [seat[0] - 0.6 * k.px, v, "end"], [k.left + 4, v], [k.w - k.right - 4, v, "end"]]);
+    for (let v = k.strip + 14; v < k.h - 30; v += 8) spots.push([k.left + 4, v], [k.w - k.right - 4, v, "end"]);
+    name(wrong, size, spots, { "font-weight": 650, fill: p.wrong, "data-verdict": "" });
+    const aim = X(at.pilot_needed_m) - X(view.pilot_x_m ?? at.pilot_needed_m);
+    if (view.pilot_x_m != null && Math.abs(aim) > 4) marks.append(s("path", { d: `M${seat[0]} ${seat[1] + 7}h${aim}m${-5 * Math.sign(aim)} -4l${5 * Math.sign(aim)} 4l${-5 * Math.sign(aim)} 4`, stroke: p.wrong, "stroke-width": 2, fill: "none" }));
+  }
   const fan = (y0, up) => [0, 12, -12, 24, -24, 36, 50].map((d) => y0 + (up ? -d : d));
   if (seen(at.cp_m) && at.lift_n != null) {
     const tip = y - per * at.lift_n, x = X(at.cp_m), low = Math.max(tip, k.strip + 14);
