@@ -235,7 +235,7 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 			a.Gains = append(a.Gains, text)
 		}
 	}
-	if q.craft.Pilot != nil && r.Flies {
+	if q.craft.Pilot != nil && (r.OK || r.None == tow.NoneReaction) {
 		if a.Facts, err = q.reactions(ctx, st, &r); err != nil {
 			return nil, err
 		}
