@@ -111,6 +111,15 @@ const form = new Form($("form"), groups, (change) => {
   edited();
 }, settle);
 
+// The number under the hand shows in the picture what it measures.
+for (const [kind, on] of [["focusin", true], ["pointerdown", true], ["focusout", false]]) {
+  $("form").addEventListener(kind, (e) => {
+    const root = e.target.closest("[data-path]"), c = on && root ? form.controls.find((q) => q.root === root) : null;
+    page.lit = c ? c.f : null;
+    drawSoon();
+  });
+}
+
 function settle() {
   page.state.settle();
   marks();

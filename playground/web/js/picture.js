@@ -7,6 +7,7 @@ import { s, line, words, ticks } from "./svg.js";
 import { bare, show, take, tell, unit } from "./units.js";
 import { turner, heightAt, extent, outline } from "./shape.js";
 import { cgWithPilot } from "./curve.js";
+import { dimension } from "./dimensions.js";
 import { Places, box, covers, width } from "./labels.js";
 
 /** The three curves of the picture: key in the sweep, words, palette colour, dash, width. */
@@ -358,6 +359,19 @@ export function moving(view, k, p, id) {
     }
   }
   const beside = (x, ys, gap = 9) => ys.flatMap((v) => [[x + gap, v], [x - gap, v, "end"]]);
+  const lit = view.lit && dimension(view.lit.path, view.craft, side);
+  if (lit) {
+    const turn = turner(pose.pitch_deg, heightAt(side, pose.pitch_deg, at.clearance_m)), P = ([x, z]) => { const [u, v] = turn(x, z); return [k.X(u), k.Y(v)]; };
+    const a = P(lit.from ?? lit.at), b = P(lit.to ?? lit.at), d = P([0, 0]), pen = { stroke: p.wrong, "stroke-width": 2.2, fill: "none" };
+    const cap = lit.upright ? "M-6 0h12" : "M0 -6v12";
+    const ends = lit.at ? [s("circle", { cx: a[0], cy: a[1], r: 7, ...pen }), s("circle", { cx: a[0], cy: a[1], r: 2.2, fill: p.wrong })]
+      : [s("path", { d: `M${a[0]} ${a[1]}L${b[0]} ${b[1]}`, ...pen }), ...[a, b].map(([x, y]) => s("path", { d: cap, transform: `translate(${x} ${y})`, ...pen }))];
+    g.append(s("g", { "data-lit": view.lit.path }, ...ends, s("path", { d: `M${d[0] - 7} ${d[1]}h14M${d[0]} ${d[1] - 7}v14`, stroke: p.wrong, "stroke-width": 1.2 })));
+    const mx = (a[0] + b[0]) / 2, my = (a[1] + b[1]) / 2, spots = [];
+    for (const dy of [-8, 18, -26, 36, -44, 54]) spots.push([mx, my + dy, "middle"], [mx + 12, my + dy], [mx - 12, my + dy, "end"], [k.left + 4, my + dy]);
+    for (let v = k.strip + 14; v < k.h - 30; v += 8) spots.push([k.left + 4, v], [k.w - k.right - 4, v, "end"]);
+    name(`${view.lit.label}${view.lit.text ? ` ${view.lit.text}` : ""}${lit.at ? ", across the craft" : ""}`, 12.5, spots, { "font-weight": 650, fill: p.wrong, "data-dimension": "" });
+  }
   const wrong = verdict(at, view.pilot_x_m), seat = shape.seat;
   if (wrong && seat) {
     const size = k.narrow ? 11.5 : 13, lift = (d) => Math.max(k.strip + 14, seat[1] - d);
