@@ -79,8 +79,9 @@ type spanLoad struct {
 }
 
 type liftPoint struct {
-	Clearance float64 `json:"clearance_m"`
-	Lift      float64 `json:"lift_n"`
+	Clearance float64  `json:"clearance_m"`
+	Lift      float64  `json:"lift_n"`
+	CP        *float64 `json:"cp_m"`
 }
 
 type peak struct {
@@ -161,7 +162,7 @@ func (q *question) fill(ctx context.Context, a *pose, s *shape, pitch float64) e
 		if err != nil {
 			return err
 		}
-		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift})
+		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift, somePosition(m.CP())})
 	}
 	if s.shown == nil {
 		m, err := gecp.NewModel(q.craft, poseMesh)

@@ -189,10 +189,10 @@ func (q *question) rules() tow.Rules { return tow.Rules{OwnLimit: q.LimitM} }
 type towing struct {
 	Lines    lines    `json:"lines"`
 	OK       bool     `json:"ok_to_tow"`
-	Sentence string   `json:"sentence"`
-	Window   string   `json:"window"` // a sentence; empty where nothing is known
-	Gains    []string `json:"gains"`  // at the lower and the upper end of the range
-	Facts    []fact   `json:"facts"`  // for the first look
+	Sentence string   `json:"sentence"` // empty for a craft that lacks what a tow needs
+	Window   string   `json:"window"`   // a sentence; empty where nothing is known
+	Gains    []string `json:"gains"`    // at the lower and the upper end of the range
+	Facts    []fact   `json:"facts"`    // for the first look
 }
 
 // fact is a figure with its name, in words of the question's units.
@@ -209,6 +209,10 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 		return nil, err
 	}
 	st, err := q.tow(s)
+	var missing gecp.Problems
+	if errors.As(err, &missing) { // a craft that cannot be towed yet: what it lacks stands in the notes
+		return &towing{Lines: linesOf(&tow.Range{}, q.system()), Gains: []string{}, Facts: []fact{}}, nil
+	}
 	if err != nil {
 		return nil, err
 	}

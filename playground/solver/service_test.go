@@ -463,6 +463,20 @@ func TestTheQuickRangeSaysWhatItLeavesOut(t *testing.T) {
 	}
 }
 
+// A craft without weights or tow has no range, and that is no objection.
+func TestTowingOfACraftThatLacksATow(t *testing.T) {
+	for _, lacks := range []func(c *gecp.Craft){func(c *gecp.Craft) { c.Tow = nil }, func(c *gecp.Craft) { c.Weights, c.Pilot = nil, nil }} {
+		c := gecp.Demo()
+		lacks(c)
+		var a towing
+		putTo(t, new(Service), about("towing", c, map[string]any{"fidelity": "coarse"}), &a)
+		assert.False(t, a.OK)
+		assert.Empty(t, a.Sentence)
+		assert.Empty(t, a.Facts)
+		assert.Nil(t, a.Lines.LetGo)
+	}
+}
+
 func TestTowingSaysWindowAndFacts(t *testing.T) {
 	var a towing
 	putTo(t, new(Service), about("towing", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &a)

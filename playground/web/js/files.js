@@ -13,7 +13,7 @@ import { palette } from "./theme.js";
 import { tell, units } from "./units.js";
 
 /** What a link and the browser's memory carry: all that is on the screen. */
-export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system, ...(page.pin ? { pin: page.pin } : {}) });
+export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system, ...(page.pin ? { pin: page.pin } : {}), ...(page.held ? { held: true } : {}) });
 
 /** The craft file with the view of it in a block that other readers pass over. */
 function saved() {

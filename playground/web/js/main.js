@@ -16,6 +16,7 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
+import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
 import { inPageWords, outside } from "./words.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
@@ -57,7 +58,7 @@ function show({ heights, pose, nearby, towing, accuracy }) {
   }
   if (pose) page.pose = { ...pose.answer, exact: pose.fine && pose.current };
   if (nearby) page.nearby = nearby.answer.speeds;
-  if (towing) page.heights = { ...page.heights, towing: towing.answer, lines: towing.answer.lines, sentence: towing.answer.sentence };
+  if (towing) page.heights = { ...page.heights, towing: towing.answer, lines: towing.answer.lines, sentence: towing.answer.sentence || page.heights.sentence };
   if (accuracy) write($("accuracy"), `Where it was compared, the sweep follows the full solution within ${atMost(accuracy.answer.lift_pct)} of the lift and ${atMost(accuracy.answer.cp_pct)} of the mean chord.`);
   if ([heights, pose, nearby].some((a) => a?.current)) object([]);
 
@@ -215,6 +216,7 @@ function drawSweep() {
   if (!page.heights || !page.pose) return;
   if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
   drawHeart();
+  walking.redraw();
   balance();
   showFlight();
   writeTerms($("sentence"), sentence());
@@ -434,6 +436,32 @@ themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 files({ take: async (v) => { if (await take(v)) showState(); }, put, failed, listed });
 form.open.weighing = weighing(put);
 
+/** Shows or hides the curve with the pitch held. */
+function showHeld(on) {
+  page.held = $("held").checked = on;
+  remember(linked);
+  draw();
+}
+$("held").onchange = () => showHeld($("held").checked);
+
+const walking = walk({
+  tandem: () => ready[0].craft, held: showHeld,
+  set(state, clearance, top) {
+    page.top_m = top;
+    page.clearance = clearance;
+    page.state.replace({ ...page.state.now, speed_mps: ready[0].speed_mps, ...state });
+    notice();
+    showState();
+  },
+  moveTo: (v) => moveTo(v),
+  edit(change) {
+    page.state.edit(change);
+    form.show(page.state.now.craft);
+    showFlight();
+    changed();
+  },
+});
+
 /** Takes a linked page in; false when the address carries none. */
 async function takeLink() {
   let v;
@@ -463,6 +491,7 @@ async function take(v, remembered = false) {
     if (v.units === "us" || v.units === "metric") face(v.units);
     page.top_m = Math.min(HIGHEST, Math.max(0.2, num(v.top_m, page.top_m)));
     page.clearance = Math.min(page.top_m, Math.max(LOWEST, num(v.clearance_m, page.clearance)));
+    page.held = $("held").checked = v.held === true;
     page.state.replace(flightOf(v, craft));
     page.pin = null;
     if (v.pin?.craft) page.pin = flightOf(v.pin, (await answers.ask("read", { text: JSON.stringify(v.pin.craft) }, { topic: "readPin" })).craft);
@@ -474,7 +503,7 @@ async function take(v, remembered = false) {
     return false;
   }
 }
-addEventListener("hashchange", async () => { if (await takeLink()) showState(); });
+addEventListener("hashchange", async () => { if (walking.take()) return; if (await takeLink()) showState(); });
 
 // ---- beginning -----------------------------------------------------------------------------------
 
@@ -485,7 +514,7 @@ async function begin() {
   ready = a.crafts;
   page.state.now = { craft: structuredClone(ready[0].craft), speed_mps: ready[0].speed_mps, pitch_deg: null, pilot_x_m: null, limit_m: 0.6 };
   const before = last();
-  if (location.hash.startsWith("#craft=")) await takeLink();
+  if (walking.take()) { /* it has set the craft */ } else if (location.hash.startsWith("#craft=")) await takeLink();
   else if (before) await take(before, true);
   page.state.past = [];
   form.show(page.state.now.craft);

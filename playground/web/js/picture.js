@@ -145,6 +145,14 @@ export function still(view, k, p, id) {
     const q = end(heights.points, "cg_needed_m");
     if (q) labels.push({ text: "CG needed", x: X(q.cg_needed_m), y: Y(q.clearance_m), colour: p.ink });
   }
+  if (view.held) {
+    inside.append(s("path", {
+      d: line(view.held.map((q) => [q.cp_m == null ? NaN : X(q.cp_m), Y(q.clearance_m)])),
+      stroke: p.cp, "stroke-width": 1.8, "stroke-dasharray": "2 4", "stroke-linecap": "round", fill: "none", "data-curve": "held",
+    }));
+    const q = end(view.held, "cp_m");
+    if (q) labels.push({ text: k.narrow ? `CP, ${tell("angle", view.held_deg)} held` : `CP with ${tell("angle", view.held_deg)} held`, x: X(q.cp_m), y: Y(q.clearance_m), colour: p.cp });
+  }
   for (const c of CURVES) {
     inside.append(s("path", {
       d: line(heights.points.map((q) => [q[c.key] == null ? NaN : X(q[c.key]), Y(q.clearance_m)])),
