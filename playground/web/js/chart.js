@@ -35,7 +35,7 @@ export class Chart {
     this.height = height;
     this.value = h("output", { class: "value" });
     this.sheet = h("div", { class: "sheet", tabindex: "0", role: "img", "aria-label": title });
-    this.figure = h("figure", { class: "chart" }, h("figcaption", {}, h("span", { class: "title" }, title), this.value), this.sheet);
+    this.figure = h("figure", { class: "chart" }, h("figcaption", {}, h("h3", { class: "title" }, title), this.value), this.sheet);
     this.title = title;
     this.place = null;
     this.sheet.addEventListener("pointermove", (e) => this.point(e));

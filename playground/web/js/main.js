@@ -14,7 +14,7 @@ import { forget, last, own, remember } from "./memory.js";
 import { verdict } from "./picture.js";
 import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
-import { rounded, tell, units } from "./units.js";
+import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
@@ -172,6 +172,8 @@ const pilotAuto = auto("where needed", "pilot_x_m", "Pilot sits where needed");
 const pitchAuto = auto("carries the weight", "pitch_deg", "Pitch that carries the weight");
 pilotControl.root.querySelector("label").append(pilotAuto.root);
 pitchControl.root.querySelector("label").append(pitchAuto.root);
+const inKnots = h("span", { class: "knots" });
+speedControl.root.querySelector("label").append(inKnots);
 $("thumbs").append(...specials.map((c) => c.root));
 
 /** The controls of the flight, from the state. */
@@ -181,6 +183,7 @@ function showFlight() {
   clearanceControl.show(page.clearance);
   topControl.show(page.top_m);
   speedControl.show(now.speed_mps);
+  write(inKnots, knots(now.speed_mps));
   limitControl.show(now.limit_m);
   pilotAuto.box.checked = now.pilot_x_m == null;
   pitchAuto.box.checked = now.pitch_deg == null;

@@ -19,7 +19,7 @@ export class Plan {
     this.title = "From above: pressure that lifts";
     this.value = h("output", { class: "value" });
     this.sheet = h("div", { class: "sheet", role: "img", "aria-label": "Plan view" });
-    this.figure = h("figure", { class: "chart plan" }, h("figcaption", {}, h("span", { class: "title" }, this.title), this.value), this.sheet);
+    this.figure = h("figure", { class: "chart plan" }, h("figcaption", {}, h("h3", { class: "title" }, this.title), this.value), this.sheet);
     this.sheet.addEventListener("pointermove", (e) => this.point(e.target));
     this.sheet.addEventListener("pointerdown", (e) => this.point(e.target));
     this.sheet.addEventListener("pointerleave", () => { this.value.textContent = ""; });

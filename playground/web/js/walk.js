@@ -24,7 +24,7 @@ function run(from, to) {
 
 // A thin, flat wing: what the water does to it is plain to see; camber alone already moves the lift.
 const oneWing = (tandem) => ({ name: "One wing", wings: [{ ...structuredClone(tandem.wings[0]), x_m: 0, z_m: 0, incidence_deg: 0, camber: { height: 0, at: 0.4 }, thickness: 0.04 }] });
-const alone = { craft: oneWing, flight: { pitch_deg: 6 }, top: 2 };
+const alone = { craft: oneWing, flight: { pitch_deg: 4 }, top: 2 };
 const whole = { craft: (c) => structuredClone(c), flight: { pitch_deg: null, pilot_x_m: null }, top: 1 };
 
 /** Steps: the craft and its flight, what moves (a clearance, or a change of the state), the curve lit, the words. */
@@ -92,7 +92,7 @@ export function walk({ set, moveTo, edit, held, tandem }) {
     held(!!s.held);
     set({ ...s.flight, craft: s.craft(tandem()) }, from, s.top);
     redraw();
-    if (narrow.matches) $("picture").scrollIntoView({ block: "start" }); // above the walk's words
+    if (narrow.matches) scrollTo({ top: $("picture").getBoundingClientRect().top + scrollY }); // above the walk's words
     const first = {};
     move((t) => {
       if (from !== to) moveTo(from + (to - from) * t);
