@@ -16,6 +16,7 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
+import { firstCraft } from "./first.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
 import { inPageWords, outside } from "./words.js";
@@ -95,6 +96,7 @@ function object(problems) {
   const special = new Map(specials.map((c) => [c.f.path, []]));
   const forForm = [];
   for (const p of problems) (special.get(p.path) ?? forForm).push({ ...p, text: inPageWords(p.text) });
+  first.object(forForm);
   for (const c of specials) c.say(special.get(c.f.path).map((p) => p.text).join(" "));
   rest.push(...form.object(forForm));
   const g = $("general");
@@ -178,6 +180,7 @@ $("thumbs").append(...specials.map((c) => c.root));
 
 /** The controls of the flight, from the state. */
 function showFlight() {
+  first.show();
   const now = page.state.now, q = shownAt();
   clearanceControl.reface([LOWEST, page.top_m, 0.01]);
   clearanceControl.show(page.clearance);
@@ -462,6 +465,15 @@ const walking = walk({
     form.show(page.state.now.craft);
     showFlight();
     changed();
+  },
+});
+
+const first = firstCraft({
+  put: (craft) => put(craft, { speed_mps: 16 }), settle, card: () => $("card").click(),
+  edit(change) {
+    page.state.edit((now) => change(now.craft));
+    form.show(page.state.now.craft);
+    edited();
   },
 });
 
