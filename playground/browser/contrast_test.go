@@ -9,6 +9,7 @@ import (
 // Text stands off the paper by 4.5:1, lines, tracks and marks by 3:1, by day and at
 // night (WCAG 2.2, success criteria 1.4.3 and 1.4.11; its relative luminance).
 func TestContrast(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	got := js[map[string]float64](b, `

@@ -19,6 +19,7 @@ import (
 // What matters at first sight is on the first screen: lift-off, the time to react, and
 // whether the pilot is where they must be, in words and in the picture.
 func TestFirstLook(t *testing.T) {
+	longWalk(t)
 	t.Parallel()
 	b := open(t, 1440, 900, "light", "")
 	b.complete()

@@ -45,10 +45,10 @@ func TestLabelsNeverCollide(t *testing.T) {
 	sizes := [][2]int64{{1440, 900}, {844, 390}, {320, 568}}
 	clearances := []string{"0.05", "0.3", "1"}
 	if os.Getenv("CI") == "true" {
-		sizes = [][2]int64{{1440, 900}, {1100, 800}, {921, 700}, {844, 390}, {720, 450}, {667, 375}, {560, 800}, {412, 915}, {390, 844}, {320, 568}} // 720x450 is 1440x900 at 200 %
-		clearances = []string{"0.05", "0.12", "0.2", "0.3", "0.45", "0.6", "0.8", "1"}
+		sizes = [][2]int64{{1440, 900}, {1000, 800}, {844, 390}, {720, 450}, {560, 800}, {390, 844}, {320, 568}} // 720x450 is 1440x900 at 200 %
+		clearances = []string{"0.05", "0.12", "0.2", "0.35", "0.6", "1"}
 	} else {
-		crafts = crafts[:2]
+		crafts = crafts[:1]
 	}
 	for _, craft := range crafts {
 		js[bool](b, fmt.Sprintf(`const s = document.getElementById("ready"); if (s.value !== %q) { s.value = %[1]q; s.dispatchEvent(new Event("change")); } return true;`, craft))

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -18,8 +19,11 @@ func TestTheWalk(t *testing.T) {
 	t.Parallel()
 	b := open(t, 390, 844, "light", "#walk=3")
 	require.NoError(t, os.MkdirAll(screenshots, 0o755))
+	// Where motion is not wanted each step shows its end at once.
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "light"}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+	require.NoError(t, err)
 	rest := func() {
-		js[bool](b, `await new Promise((f) => setTimeout(f, 2900)); return true;`)
+		js[bool](b, `await new Promise((f) => setTimeout(f, 100)); return true;`)
 		b.settle()
 	}
 	title := func() string { return b.text("#walkTitle") }

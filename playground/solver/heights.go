@@ -457,7 +457,11 @@ const unasked = ", but for whether anyone can react in time, which is not yet lo
 // rangeSentence leads with what to do, and then says what ends it; but is what it leaves
 // out.
 func (q *question) rangeSentence(r *tow.Range, but string) string {
-	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + but + ": " + r.Words(q.system())
+	corrected := ""
+	if words, ok := q.craft.CorrectionWords(); ok {
+		corrected = ", " + words
+	}
+	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + corrected + but + ": " + r.Words(q.system())
 }
 
 // shiftSentence says how far the lift moves as the craft rises, with a space before it;

@@ -16,6 +16,7 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
+import { runs } from "./runs.js";
 import { firstCraft } from "./first.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
@@ -282,6 +283,7 @@ function resized() {
   drawHeart();
   drawAround();
   drawTrace();
+  logbook.redraw();
 }
 let sizes = "";
 new ResizeObserver(() => {
@@ -343,7 +345,7 @@ function showState() {
 
 /** A whole new craft in place of the old, as one step. */
 function put(craft, more = {}) {
-  page.state.replace({ ...page.state.now, pitch_deg: null, pilot_x_m: null, ...more, craft });
+  page.state.replace({ ...page.state.now, pitch_deg: null, pilot_x_m: null, log: undefined, ...more, craft });
   notice();
   showState();
 }
@@ -477,6 +479,16 @@ const first = firstCraft({
   },
 });
 
+const logbook = runs({
+  settle,
+  edit(change) {
+    const was = JSON.stringify(page.state.now.craft);
+    page.state.edit(change);
+    marks();
+    if (JSON.stringify(page.state.now.craft) !== was) edited(); // its correction
+  },
+});
+
 /** Takes a linked page in; false when the address carries none. */
 async function takeLink() {
   let v;
@@ -491,7 +503,7 @@ async function takeLink() {
 const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
 
 /** The flight that a link, a file's view or the browser's memory tells of a craft, with the usual in place of what it lacks. */
-const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6) });
+const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6), log: typeof v.log === "string" ? v.log : undefined });
 
 /**
  * Takes in what a link or the browser's memory carries; false, with the reason told, where that cannot be. What
