@@ -53,8 +53,10 @@ func TestUnitsOfThePage(t *testing.T) {
 	b := bare(t)
 	assert.JSONEq(t, `{
 		"metric": ["0.25 m", "50.0 km/h", "−3.2°", "–", "0.00 m", "0.254", "+0.10", "same"],
-		"us": ["0.82 ft", "31.1 mph", "−3.2°", "–", "0.00 ft", "0.833", "+0.33", "same"],
+		"us": ["9.8 in", "31.1 mph", "−3.2°", "–", "0.0 in", "10.0\"", "+0.33", "same"],
 		"read": [1.5, 1.5, -2, 0.5, 1000, null, null, null, null, null],
+		"feet": ["5 ft 10.9 in", "2 ft 0.0 in", "−1 ft 0.0 in", "5' 10.9\""],
+		"typed": [5.5, 5.5, 0.5, -1, 6, null, null],
 		"back": [0, 0, 0]}`, js[string](b, `
 		const u = await import("/js/units.js"), out = {};
 		for (const system of ["metric", "us"]) {
@@ -62,6 +64,8 @@ func TestUnitsOfThePage(t *testing.T) {
 			out[system] = [u.tell("length", 0.25), u.tell("speed", 50 / 3.6), u.tell("angle", -3.2), u.tell("force", NaN), u.tell("length", -0.001), u.field("length", 0.254), u.change("length", 0.1), u.change("length", 1e-4)];
 		}
 		out.read = ["1.5", "1,5", "−2", ".5", "1e3", "", "1.2x", "1.5.2", "Infinity", "0x10"].map(u.parse);
+		out.feet = [u.tell("length", 1.8), u.tell("length", 0.6095), u.tell("length", -0.3048), u.field("length", 1.8)];
+		out.typed = ["5' 6\"", "5 ft 6 in", "6 in", "-1'", "6'", "5' 6", "'"].map(u.parse);
 		// What is typed in US units reads the same again.
 		out.back = [["length", 0.82], ["speed", 31.1], ["mass", 154]].map(([k, v]) => Math.abs(u.show(k, u.take(k, v)) - v) > 1e-4 ? v : 0);
 		return JSON.stringify(out);`))

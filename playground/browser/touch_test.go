@@ -65,6 +65,7 @@ func TestNothingLiesOverTheHeader(t *testing.T) {
 		assert.True(t, js[bool](b, `
 			const g = document.getElementById("grip").getBoundingClientRect(), p = document.querySelector("#picture .sheet").getBoundingClientRect();
 			return g.top >= p.top - 1 && g.bottom <= p.bottom + 1 && g.height >= 43;`), "%v", size)
+		js[bool](b, `scrollTo(0, 0); return true;`)                    // the field that was typed into lies further down on a telephone
 		for _, id := range []string{"undo", "units", "save", "card"} { // what is on the screen answers
 			assert.True(t, js[bool](b, `
 				const e = document.getElementById("`+id+`"), r = e.getBoundingClientRect();

@@ -24,7 +24,6 @@ type pose struct {
 	Sweep    []liftPoint `json:"sweep"` // over clearance, this pitch held
 	Peak     *peak       `json:"peak"`
 	Sentence string      `json:"sentence"`
-	Balance  string      `json:"balance"` // what the nose does with the pilot as set; empty where that is not known
 }
 
 // side is the craft from the side in craft axes, [x aft, z up], m.
@@ -80,8 +79,9 @@ type spanLoad struct {
 }
 
 type liftPoint struct {
-	Clearance float64 `json:"clearance_m"`
-	Lift      float64 `json:"lift_n"`
+	Clearance float64  `json:"clearance_m"`
+	Lift      float64  `json:"lift_n"`
+	CP        *float64 `json:"cp_m"`
 }
 
 type peak struct {
@@ -124,13 +124,6 @@ func (v *Service) pose(ctx context.Context, q *question, progress func(float64))
 			a.Sentence = sentence(err.Error())
 		}
 		a.point, towed = balanced(q.ClearanceM, b, err), true
-		if err == nil && c.Pilot != nil && q.PilotXM != nil {
-			i, err := st.ImbalanceOf(b, *q.PilotXM)
-			if err != nil {
-				return nil, err
-			}
-			a.Balance = sentence(i.Words(q.system()))
-		}
 	}
 	if !towed {
 		ps, err := q.atPitch(ctx, s, gecp.Degrees(pitch), q.ClearanceM)
@@ -169,7 +162,7 @@ func (q *question) fill(ctx context.Context, a *pose, s *shape, pitch float64) e
 		if err != nil {
 			return err
 		}
-		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift})
+		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift, somePosition(m.CP())})
 	}
 	if s.shown == nil {
 		m, err := gecp.NewModel(q.craft, poseMesh)

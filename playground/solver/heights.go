@@ -189,9 +189,16 @@ func (q *question) rules() tow.Rules { return tow.Rules{OwnLimit: q.LimitM} }
 type towing struct {
 	Lines    lines    `json:"lines"`
 	OK       bool     `json:"ok_to_tow"`
-	Sentence string   `json:"sentence"`
-	Window   string   `json:"window"` // a sentence; empty where nothing is known
-	Gains    []string `json:"gains"`  // at the lower and the upper end of the range
+	Sentence string   `json:"sentence"` // empty for a craft that lacks what a tow needs
+	Window   string   `json:"window"`   // a sentence; empty where nothing is known
+	Gains    []string `json:"gains"`    // at the lower and the upper end of the range
+	Facts    []fact   `json:"facts"`    // for the first look
+}
+
+// fact is a figure with its name, in words of the question's units.
+type fact struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
 }
 
 // towing works out the towing range with the reaction limit, and the speed window of
@@ -202,6 +209,10 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 		return nil, err
 	}
 	st, err := q.tow(s)
+	var missing gecp.Problems
+	if errors.As(err, &missing) { // a craft that cannot be towed yet: what it lacks stands in the notes
+		return &towing{Lines: linesOf(&tow.Range{}, q.system()), Gains: []string{}, Facts: []fact{}}, nil
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -214,7 +225,7 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 	if err != nil {
 		return nil, err
 	}
-	a := &towing{Lines: linesOf(&r, u), OK: r.OK, Sentence: q.rangeSentence(&r, ""), Gains: []string{}}
+	a := &towing{Lines: linesOf(&r, u), OK: r.OK, Sentence: q.rangeSentence(&r, ""), Gains: []string{}, Facts: []fact{}}
 	if r.OK {
 		for _, b := range []tow.Trim{r.Low, r.High} {
 			gain, found, err := st.SpeedGain(ctx, b)
@@ -226,6 +237,11 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 				text = "over " + text
 			}
 			a.Gains = append(a.Gains, text)
+		}
+	}
+	if q.craft.Pilot != nil && (r.OK || r.None == tow.NoneReaction) {
+		if a.Facts, err = q.reactions(ctx, st, &r); err != nil {
+			return nil, err
 		}
 	}
 	var x float64 // where the window is looked for: the pilot's own position, or that of the lowest clearance
@@ -245,8 +261,48 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 		a.Window = sentence("the speed window is not known: " + err.Error())
 	default:
 		a.Window = sentence(w.Words(u))
+		a.Facts = append(speeds(&w, u), a.Facts...)
 	}
 	return a, nil
+}
+
+// speeds are the ends of a window as facts.
+func speeds(w *tow.Window, u units.System) []fact {
+	off := fact{"Lifts off at", "not at all"}
+	if w.LiftOff.OK {
+		off.Text = u.FlyAbove(w.LiftOff.Speed)
+	}
+	to := fact{"Holds a height up to", "no speed"}
+	switch {
+	case w.OK && w.Folds:
+		to.Text = u.StayBelow(w.To)
+	case w.OK:
+		to.Text = u.StayBelow(w.To) + " at least"
+	}
+	return []fact{off, to}
+}
+
+// reactions are the reaction margins at the ends of a range as facts, or at the lowest
+// clearance where there is no range.
+func (q *question) reactions(ctx context.Context, st tow.SteadyTow, r *tow.Range) ([]fact, error) {
+	u := q.system()
+	at := []tow.Trim{r.Low}
+	if r.OK {
+		at = append(at, r.High)
+	}
+	var out []fact
+	for i, b := range at {
+		m, err := motion.MarginsAt(ctx, st, b.Clearance, q.LimitM)
+		if err != nil {
+			return nil, err
+		}
+		name := "Time to react at " + u.Clearance().Words(b.Clearance, units.Nearest)
+		if i == 1 {
+			name = "Time to react at " + u.LetGo(b.Clearance)
+		}
+		out = append(out, fact{name, m.Counts().Words()})
+	}
+	return out, nil
 }
 
 // nearby says where the pilot has to sit a little slower and faster.
@@ -401,7 +457,11 @@ const unasked = ", but for whether anyone can react in time, which is not yet lo
 // rangeSentence leads with what to do, and then says what ends it; but is what it leaves
 // out.
 func (q *question) rangeSentence(r *tow.Range, but string) string {
-	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + but + ": " + r.Words(q.system())
+	corrected := ""
+	if words, ok := q.craft.CorrectionWords(); ok {
+		corrected = ", " + words
+	}
+	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + corrected + but + ": " + r.Words(q.system())
 }
 
 // shiftSentence says how far the lift moves as the craft rises, with a space before it;

@@ -17,6 +17,7 @@
 //	csv      as heights                text
 //	card     {craft, limit_m, units}   text and html of the tow card, html and csv of its log sheet
 //	weigh    {craft, scales, raised, angle_deg, swing_s, pivot_m, units}  what scales say beside the file
+//	log      as heights, {text}        a log of runs (CSV) beside the craft, and the correction fitted to it
 //	leap     as pose, {upset, size, hand}  begins a flight to be played: its first state
 //	leapStep {dt_s, place_m, units}    flies on: the state, and a verdict once it is over
 //	margin   as pose                   how late the pilot may be, how slow and how short of travel
@@ -209,6 +210,8 @@ func (v *Service) answer(ctx context.Context, q *question, progress func(float64
 		return v.leap(ctx, q, progress)
 	case "margin":
 		return v.margin(ctx, q, progress)
+	case "log":
+		return v.runLog(ctx, q, progress)
 	}
 	return nil, fmt.Errorf("the solver knows no question %q", q.Ask)
 }

@@ -463,7 +463,21 @@ func TestTheQuickRangeSaysWhatItLeavesOut(t *testing.T) {
 	}
 }
 
-func TestTowingSaysWindowAndBalance(t *testing.T) {
+// A craft without weights or tow has no range, and that is no objection.
+func TestTowingOfACraftThatLacksATow(t *testing.T) {
+	for _, lacks := range []func(c *gecp.Craft){func(c *gecp.Craft) { c.Tow = nil }, func(c *gecp.Craft) { c.Weights, c.Pilot = nil, nil }} {
+		c := gecp.Demo()
+		lacks(c)
+		var a towing
+		putTo(t, new(Service), about("towing", c, map[string]any{"fidelity": "coarse"}), &a)
+		assert.False(t, a.OK)
+		assert.Empty(t, a.Sentence)
+		assert.Empty(t, a.Facts)
+		assert.Nil(t, a.Lines.LetGo)
+	}
+}
+
+func TestTowingSaysWindowAndFacts(t *testing.T) {
 	var a towing
 	putTo(t, new(Service), about("towing", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &a)
 	m, err := gecp.Demo().BuildMap(t.Context(), gecp.MapOptions{})
@@ -483,10 +497,15 @@ func TestTowingSaysWindowAndBalance(t *testing.T) {
 	w, err = tow.FindWindow(t.Context(), m, 0, r.Low.Pilot.X)
 	require.NoError(t, err)
 	assert.Equal(t, sentence(w.String()), a.Window)
-	var p pose
-	putTo(t, new(Service), about("pose", gecp.Demo(), map[string]any{"fidelity": "fine", "pilot_x_m": 1.5, "clearance_m": .3}), &p)
-	assert.Contains(t, p.Balance, "With the pilot at 1.50 m the nose rises: ")
-	assert.Contains(t, p.Balance, "too far aft")
+	require.True(t, w.LiftOff.OK)
+	margins, err := motion.MarginsAt(t.Context(), st, r.Low.Clearance, .6)
+	require.NoError(t, err)
+	require.Len(t, a.Facts, 3)
+	assert.Equal(t, fact{"Lifts off at", units.Metric.FlyAbove(w.LiftOff.Speed)}, a.Facts[0])
+	assert.Equal(t, fact{"Holds a height up to", units.Metric.StayBelow(w.To)}, a.Facts[1])
+	assert.Equal(t, margins.Counts().Words(), a.Facts[2].Text)
+	assert.Equal(t, []fact{{"Lifts off at", "not at all"}, {"Holds a height up to", "no speed"}}, speeds(&tow.Window{}, units.Metric))
+	assert.Equal(t, "108.0 km/h at least", speeds(&tow.Window{OK: true, To: 30}, units.Metric)[1].Text)
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	text, err := json.Marshal(about("towing", gecp.Demo(), nil))

@@ -35,7 +35,7 @@ export class Chart {
     this.height = height;
     this.value = h("output", { class: "value" });
     this.sheet = h("div", { class: "sheet", tabindex: "0", role: "img", "aria-label": title });
-    this.figure = h("figure", { class: "chart" }, h("figcaption", {}, h("span", { class: "title" }, title), this.value), this.sheet);
+    this.figure = h("figure", { class: "chart" }, h("figcaption", {}, h("h3", { class: "title" }, title), this.value), this.sheet);
     this.title = title;
     this.place = null;
     this.sheet.addEventListener("pointermove", (e) => this.point(e));
@@ -48,7 +48,7 @@ export class Chart {
   draw(spec, p) {
     this.spec = spec;
     this.p = p;
-    const { w } = room(this.sheet, 200), hgt = this.height;
+    const { w } = this.fixed ? { w: this.fixed } : room(this.sheet, 200), hgt = this.height;
     const m = { l: 40, r: 10, t: 22, b: 34 };
     const { x, y } = spec;
     const spanX = x.hi - x.lo || 1, spanY = y.hi - y.lo || 1;

@@ -14,9 +14,9 @@ export let scale = null; // of the height picture on the screen
 export const frame = document.querySelector("#picture .sheet");
 let moves = null; // the element of what moves with the craft
 
-function drawPicture() {
-  const { w, hgt } = room(frame, 280, 300);
-  const v = view();
+/** What stands still in the height picture of a view. */
+export function drawPicture(v = view()) {
+  const { w, hgt } = room(frame, 280, 150);
   scale = scales(v, w, hgt);
   const { under, over } = still(v, scale, page.pal, "hp"), own = layer();
   draw(frame, s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}`, "aria-hidden": "true" }, under, own, over));
@@ -179,11 +179,20 @@ export function drawAround() {
   drawTables();
 }
 
-/** The small pictures with their titles, for the exported sheet. */
-export const smallPictures = () => [plan, lift, ratio, pilot, spans].map((c) => {
-  const svg = c.sheet.querySelector("svg");
-  return { title: c.figure.querySelector(".title").textContent, svg, w: +svg.getAttribute("width"), h: +svg.getAttribute("height") };
-});
+/** The small pictures with their titles, in other colours and at another size than on the screen, where they stay as they are. */
+export function smallPictures(pal, width, height) {
+  const all = [plan, lift, ratio, pilot, spans], was = page.pal, heights = all.map((c) => c.height);
+  page.pal = pal;
+  for (const c of all) Object.assign(c, { fixed: width, height });
+  drawCharts();
+  drawLoads();
+  const out = all.map((c) => ({ title: c.title, svg: c.sheet.querySelector("svg").cloneNode(true), w: width, h: height }));
+  page.pal = was;
+  all.forEach((c, i) => Object.assign(c, { fixed: null, height: heights[i] }));
+  drawCharts();
+  drawLoads();
+  return out;
+}
 
 /** Adds a chart of another part to the row. */
 export const addChart = (c) => $("charts").insertBefore(c.figure, planDetails);

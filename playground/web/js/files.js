@@ -13,17 +13,24 @@ import { palette } from "./theme.js";
 import { tell, units } from "./units.js";
 
 /** What a link and the browser's memory carry: all that is on the screen. */
-export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system });
+export const linked = () => ({ ...page.state.now, clearance_m: page.clearance, top_m: page.top_m, units: units.system, ...(page.pin ? { pin: page.pin } : {}), ...(page.held ? { held: true } : {}) });
+
+/** The craft file with the view of it in a block that other readers pass over. */
+function saved() {
+  const { craft, ...shown } = linked();
+  return JSON.stringify({ ...craft, view: shown }, null, 2) + "\n";
+}
 
 /**
- * Puts the buttons to work. put(craft) shows a craft that was opened; failed(error) says what went wrong; listed()
- * shows the list of craft anew.
+ * Puts the buttons to work. put(craft) shows a craft that was opened, take(view) one with the view of it;
+ * failed(error) says what went wrong; listed() shows the list of craft anew.
  */
-export function files(put, failed, listed) {
+export function files({ put, take, failed, listed }) {
   async function openText(text) {
     try {
       const a = await answers.ask("read", { text });
-      put(a.craft);
+      const { view: shown } = JSON.parse(text.replace(/^\uFEFF/, ""));
+      if (shown && typeof shown === "object") { notice(); await take({ ...shown, craft: a.craft }); } else put(a.craft);
       said(`${a.craft.name || "The craft"} is open.`);
     } catch (e) {
       if (!(e instanceof Objection)) throw e;
@@ -48,7 +55,7 @@ export function files(put, failed, listed) {
     if (f) openFile(f);
   });
 
-  $("save").onclick = () => { keepOwn(linked()); listed(); download(fileName(page.state.now.craft, ".json"), "application/json", JSON.stringify(page.state.now.craft, null, 2) + "\n"); };
+  $("save").onclick = () => { keepOwn(linked()); listed(); download(fileName(page.state.now.craft, ".json"), "application/json", saved()); };
 
   $("link").onclick = async () => {
     const fragment = await pack(linked());
@@ -68,21 +75,28 @@ export function files(put, failed, listed) {
     } catch (e) { failed(e); }
   };
 
-  /** The pictures on one sheet; drawn anew at a size of its own, so that a phone's export is as legible. */
-  function exported() {
-    const v = view(), w = 1120, hgt = 600, k = scales(v, w, hgt), { under, over } = still(v, k, page.pal, "out");
-    const svg = element(s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, page.pal, "out"), over));
+  /** The pictures on one sheet, drawn anew at a size of their own, so that a phone's are as legible. */
+  function exported({ w, hgt, across, tall, pal }) {
+    const v = view(), k = scales(v, w, hgt), { under, over } = still(v, k, pal, "out");
+    const svg = element(s("svg", { width: w, height: hgt, viewBox: `0 0 ${w} ${hgt}` }, under, moving(v, k, pal, "out"), over));
     return sheet({
       title: `${page.state.now.craft.name} at ${tell("speed", page.state.now.speed_mps)}, ${tell("length", page.clearance)} clear`,
-      sentence: page.heights.sentence, note: $("pictureNote").textContent, cautions: $("cautions").textContent,
-      picture: { svg, w, h: hgt }, small: smallPictures(), palette: page.pal,
+      sentence: page.heights.sentence, notes: [$("pictureNote").textContent, $("window").textContent], cautions: $("cautions").textContent,
+      picture: { svg, w, h: hgt }, small: (width) => smallPictures(pal, width, tall), across, palette: pal,
     });
   }
-  $("svg").onclick = () => { if (page.heights && page.pose) download(fileName(page.state.now.craft, ".svg"), "image/svg+xml", svgText(exported())); };
+  const wide = () => exported({ w: 1120, hgt: 600, across: 5, tall: 210, pal: page.pal });
+  $("svg").onclick = () => { if (page.heights && page.pose) download(fileName(page.state.now.craft, ".svg"), "image/svg+xml", svgText(wide())); };
   $("png").onclick = async () => {
     if (!page.heights || !page.pose) return;
-    try { download(fileName(page.state.now.craft, ".png"), "image/png", await png(exported())); } catch (e) { said(e.message); }
+    try { download(fileName(page.state.now.craft, ".png"), "image/png", await png(wide())); } catch (e) { said(e.message); }
   };
+
+  // On paper stands one sheet, by day, whatever the screen shows; an open card or dialog prints itself.
+  addEventListener("beforeprint", () => {
+    if (page.heights && page.pose && !document.querySelector("dialog[open]")) $("paper").replaceChildren(exported({ w: 672, hgt: 370, across: 3, tall: 160, pal: palette("light") }));
+  });
+  addEventListener("afterprint", () => $("paper").replaceChildren());
 
   let cardText = { html: "", text: "", log_html: "", log_csv: "" };
   const shownLog = () => $("cardLog").getAttribute("aria-pressed") === "true";
@@ -103,6 +117,7 @@ export function files(put, failed, listed) {
     const doc = new DOMParser().parseFromString((log ? cardText.log_html : cardText.html).replace(/<style>[^]*?<\/style>/, ""), "text/html");
     for (const e of doc.querySelectorAll("script,style,link,iframe,object,embed,img,meta,base,form")) e.remove();
     for (const e of doc.body.querySelectorAll("*")) for (const { name } of [...e.attributes]) if (name.startsWith("on") || name === "style" || name === "href" || name === "src") e.removeAttribute(name);
+    for (const td of doc.querySelectorAll(".tow td")) if (td.textContent.trim() === "–") td.className = "none";
     const below = doc.querySelector(".below");
     if (below && page.heights && page.pose) below.prepend(h("figure", {}, cardPicture()));
     const sheet = doc.querySelector("main");

@@ -2,7 +2,7 @@
 // was typed; what is wrong with it is said beneath it.
 
 import { h, write } from "./svg.js";
-import { bare, digits, field, parse, show, spoken, take, unit } from "./units.js";
+import { bare, digits, field, parse, show, spoken, take, unit, units } from "./units.js";
 
 let serial = 0;
 
@@ -61,7 +61,7 @@ export class Control {
     this.f.range = range;
     const { kind } = this.f, [lo, hi, st] = range;
     this.step = nice(show(kind, st));
-    this.unit.textContent = unit(kind);
+    this.unit.textContent = kind === "length" && units.system === "us" ? "" : unit(kind); // feet and inches carry their own marks
     for (const e of [this.box, this.slide]) e.setAttribute("aria-label", `${this.about}${spoken(kind) ? `, ${spoken(kind)}` : ""}`);
     this.lo = Math.floor(show(kind, lo) / this.step + 1e-6) * this.step;
     this.hi = Math.ceil(show(kind, hi) / this.step - 1e-6) * this.step;
@@ -92,7 +92,7 @@ export class Control {
     if (v == null || !Number.isFinite(v)) return;
     const shown = show(this.f.kind, v);
     const same = parse(this.box.value);
-    if (!(document.activeElement === this.box && same != null && Math.abs(same - shown) < 1e-6 * Math.max(1, Math.abs(shown)))) this.box.value = this.f.plain ? bare(this.f.kind, v).replace("−", "-") : field(this.f.kind, v);
+    if (!(document.activeElement === this.box && same != null && Math.abs(same - shown) < 1e-6 * Math.max(1, Math.abs(shown)))) this.box.value = this.f.plain ? field(this.f.kind, v, 0) : field(this.f.kind, v);
     if (this.wrong) { this.wrong = false; this.tell(""); }
     if (!sliding) { this.widen(shown); this.slide.value = shown; }
     this.slide.setAttribute("aria-valuetext", `${field(this.f.kind, v)} ${spoken(this.f.kind)}`);
@@ -186,7 +186,7 @@ export class Form {
     this.root.replaceChildren(...gs.map((g, n) => {
       if (g.bare) return h("p", { class: "actions" }, g.actions.map(press));
       const parts = g.parts.map((p) => h("div", { class: "part", role: "group", "aria-label": p.title ?? g.title },
-        p.title ? h("h2", { "data-title": true }, p.title) : null,
+        p.title ? h("h3", { "data-title": true }, p.title) : null,
         p.fields.map((f) => {
           const c = new Control({ ...f, group: p.title ? `${p.title}, ${g.title}` : g.title }, (v) => this.edit((craft) => f.set(craft, v)), () => this.settle());
           c.f.get = f.get.bind(f);

@@ -4,7 +4,8 @@
 import { $, answers, page, question, view } from "./page.js";
 import { Objection, Overtaken } from "./answers.js";
 import { Chart } from "./chart.js";
-import { addChart, drawCraft, drawMoving } from "./figures.js";
+import { addChart, drawCraft, drawHeart, drawPicture } from "./figures.js";
+import { extent } from "./shape.js";
 import { h } from "./svg.js";
 import { tell, units } from "./units.js";
 
@@ -32,7 +33,7 @@ export function land() {
   flight = null;
   $("fly").textContent = "Fly";
   $("stick").hidden = true;
-  if (page.heights && page.pose) drawMoving();
+  if (page.heights && page.pose) drawHeart();
 }
 
 /** Something has changed: what was said and drawn of the last flight is another craft's, or another height's. */
@@ -110,6 +111,12 @@ function late(m) {
 function drawFlight() {
   const { state: f, path, seconds } = flight;
   const v = { ...view(), heights: { ...page.heights, weight_n: 0 }, ghost: null, pilot_x_m: f.pilot_x_m, at: { clearance_m: f.clearance_m, pitch_deg: f.pitch_deg } };
+  // The sheet follows the craft: it reaches further up, in steps, before the craft's wings leave it.
+  const e = extent(v.side), reach = f.clearance_m + 0.6 * (e.z1 - e.wing0);
+  flight.top = Math.max(flight.top ?? page.top_m, reach > page.top_m ? Math.ceil(2 * reach) / 2 : 0);
+  v.top_m = flight.top;
+  if (flight.top !== flight.drawnTop) drawPicture(v);
+  flight.drawnTop = flight.top;
   drawCraft(v);
   if (!f.over) $("flown").textContent = `${f.t_s.toFixed(1)} s: ${tell("length", f.clearance_m)} clear, ${tell("angle", f.pitch_deg)}, line ${tell("force", f.line_n)}`;
   flown = { path, seconds };

@@ -11,10 +11,14 @@ import { drawAround, drawHeart, drawLoads, drawMoving, frame, scale } from "./fi
 import { clearFlight, drawTrace, upsets } from "./leap.js";
 import { files, linked } from "./files.js";
 import { forget, last, own, remember } from "./memory.js";
+import { verdict } from "./picture.js";
 import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
-import { rounded, tell, units } from "./units.js";
+import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
+import { runs } from "./runs.js";
+import { firstCraft } from "./first.js";
+import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
 import { inPageWords, outside } from "./words.js";
 import { keep, palette, recall, themeSwitch } from "./theme.js";
@@ -51,12 +55,12 @@ function show({ heights, pose, nearby, towing, accuracy }) {
   const first = !page.pose;
   if (heights) {
     const { answer: a, question: q } = heights;
-    page.heights = { ...a, points: points(a.points), thickness: q.craft.wings.map((w) => w.thickness ?? 0.1) };
+    page.heights = { ...a, coarse: !heights.fine, points: points(a.points), thickness: q.craft.wings.map((w) => w.thickness ?? 0.1) };
     if (page.pose) page.pose.exact = false; // it belongs to another sweep
   }
   if (pose) page.pose = { ...pose.answer, exact: pose.fine && pose.current };
   if (nearby) page.nearby = nearby.answer.speeds;
-  if (towing) page.heights = { ...page.heights, towing: towing.answer, lines: towing.answer.lines, sentence: towing.answer.sentence };
+  if (towing) page.heights = { ...page.heights, towing: towing.answer, lines: towing.answer.lines, sentence: towing.answer.sentence || page.heights.sentence };
   if (accuracy) write($("accuracy"), `Where it was compared, the sweep follows the full solution within ${atMost(accuracy.answer.lift_pct)} of the lift and ${atMost(accuracy.answer.cp_pct)} of the mean chord.`);
   if ([heights, pose, nearby].some((a) => a?.current)) object([]);
 
@@ -75,6 +79,7 @@ function mark(state) {
   const done = state !== "moving" && state !== "refining";
   document.body.dataset.state = done ? "settled" : "working";
   document.body.dataset.towing = state === "complete" ? "known" : "working";
+  if (state === "complete") speak();
 }
 
 function failed(e) {
@@ -92,6 +97,7 @@ function object(problems) {
   const special = new Map(specials.map((c) => [c.f.path, []]));
   const forForm = [];
   for (const p of problems) (special.get(p.path) ?? forForm).push({ ...p, text: inPageWords(p.text) });
+  first.object(forForm);
   for (const c of specials) c.say(special.get(c.f.path).map((p) => p.text).join(" "));
   rest.push(...form.object(forForm));
   const g = $("general");
@@ -108,6 +114,15 @@ const form = new Form($("form"), groups, (change) => {
   form.show(page.state.now.craft);
   edited();
 }, settle);
+
+// The number under the hand shows in the picture what it measures.
+for (const [kind, on] of [["focusin", true], ["pointerdown", true], ["focusout", false]]) {
+  $("form").addEventListener(kind, (e) => {
+    const root = e.target.closest("[data-path]"), c = on && root ? form.controls.find((q) => q.root === root) : null;
+    page.lit = c ? c.f : null;
+    drawSoon();
+  });
+}
 
 function settle() {
   page.state.settle();
@@ -160,15 +175,19 @@ const pilotAuto = auto("where needed", "pilot_x_m", "Pilot sits where needed");
 const pitchAuto = auto("carries the weight", "pitch_deg", "Pitch that carries the weight");
 pilotControl.root.querySelector("label").append(pilotAuto.root);
 pitchControl.root.querySelector("label").append(pitchAuto.root);
+const inKnots = h("span", { class: "knots" });
+speedControl.root.querySelector("label").append(inKnots);
 $("thumbs").append(...specials.map((c) => c.root));
 
 /** The controls of the flight, from the state. */
 function showFlight() {
+  first.show();
   const now = page.state.now, q = shownAt();
   clearanceControl.reface([LOWEST, page.top_m, 0.01]);
   clearanceControl.show(page.clearance);
   topControl.show(page.top_m);
   speedControl.show(now.speed_mps);
+  write(inKnots, knots(now.speed_mps));
   limitControl.show(now.limit_m);
   pilotAuto.box.checked = now.pilot_x_m == null;
   pitchAuto.box.checked = now.pitch_deg == null;
@@ -204,11 +223,43 @@ function drawSweep() {
   if (!page.heights || !page.pose) return;
   if (page.clearance < page.heights.points[0].clearance_m) page.clearance = page.heights.points[0].clearance_m;
   drawHeart();
+  walking.redraw();
+  balance();
   showFlight();
-  writeTerms($("sentence"), page.heights.sentence);
+  writeTerms($("sentence"), sentence());
   const t = page.heights.towing;
-  writeTerms($("window"), [page.pose.balance, t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
+  facts(t?.facts);
+  writeTerms($("window"), [t?.window, t?.gains.length ? `With the pilot still it survives a gain of the boat's speed of ${t.gains[0]} low down and of ${t.gains[1]} at the let-go height.` : ""].filter(Boolean).join(" "));
   $("picture").setAttribute("aria-label", `Height picture of ${page.state.now.craft.name}`);
+}
+
+/** What the sentence says: the solver's words, and what makes them less than they seem. */
+function sentence() {
+  const { heights, pose } = page;
+  return [heights.sentence, pose.exact ? pose.peak?.flag : "", heights.coarse ? "(Coarse; the full figures follow.)" : ""].filter(Boolean).join(" ");
+}
+
+/** What is to be seen at first sight; while it is worked out the names stay. */
+function facts(now) {
+  const box = $("facts");
+  if (!now) {
+    for (const dd of box.querySelectorAll("dd")) write(dd, "…");
+    return;
+  }
+  box.replaceChildren(...now.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, f.text))));
+  for (const dt of box.querySelectorAll("dt")) explain(dt);
+}
+
+/** Whether the pilot is where they must be, in words. */
+function balance() {
+  const text = verdict(shownAt(), page.state.now.pilot_x_m);
+  write($("balance"), text && `At ${tell("length", page.clearance)} ${text.startsWith("nose") ? "the " : ""}${text}.`);
+  $("balance").hidden = !text;
+}
+
+/** Says what the page says to those who do not see it, once the hand rests and all is worked out. */
+function speak() {
+  write($("spoken"), [sentence(), $("balance").textContent, ...[...$("facts").children].map((f) => f.textContent)].filter(Boolean).join(" "));
 }
 
 let noted = "";
@@ -217,7 +268,7 @@ function drawRest() {
   if (!page.heights || !page.pose) return;
   drawAround();
   drawTrace();
-  const notes = [...new Set([...page.heights.notes, page.pose.sentence, page.pose.peak?.flag].filter((t) => typeof t === "string" && t))];
+  const notes = [...new Set([...page.heights.notes, page.pose.sentence].filter((t) => typeof t === "string" && t))];
   if (notes.join() !== noted) {
     $("notes").replaceChildren(...notes.map((t) => h("li", {}, t)));
     for (const li of $("notes").children) explain(li);
@@ -232,6 +283,7 @@ function resized() {
   drawHeart();
   drawAround();
   drawTrace();
+  logbook.redraw();
 }
 let sizes = "";
 new ResizeObserver(() => {
@@ -244,7 +296,7 @@ new ResizeObserver(() => {
 let due = 0;
 function drawSoon() {
   if (due || !page.heights || !page.pose) return;
-  due = requestAnimationFrame(() => { due = 0; drawMoving(); follow(); });
+  due = requestAnimationFrame(() => { due = 0; drawMoving(); follow(); balance(); });
 }
 
 /** The flight's controls go with the craft where they are left to it. */
@@ -293,7 +345,7 @@ function showState() {
 
 /** A whole new craft in place of the old, as one step. */
 function put(craft, more = {}) {
-  page.state.replace({ ...page.state.now, pitch_deg: null, pilot_x_m: null, ...more, craft });
+  page.state.replace({ ...page.state.now, pitch_deg: null, pilot_x_m: null, log: undefined, ...more, craft });
   notice();
   showState();
 }
@@ -338,12 +390,38 @@ $("forget").onclick = () => {
 };
 
 $("pin").onclick = () => {
-  page.ghost = page.ghost ? null : page.heights && page.pose && { heights: page.heights, pose: page.pose, pilot_x_m: page.state.now.pilot_x_m };
-  $("pin").setAttribute("aria-pressed", String(!!page.ghost));
-  $("pin").textContent = page.ghost ? "Unpin" : "Pin";
+  page.pin = page.ghost || page.pin ? null : page.heights && page.pose && structuredClone(page.state.now);
+  page.ghost = page.pin && { heights: page.heights, pose: page.pose, pilot_x_m: page.pin.pilot_x_m };
+  pinned();
   said(page.ghost ? `${page.state.now.craft.name} is pinned: it stays as a grey ghost, and the figures show every change against it.` : "");
+  remember(linked);
   draw();
 };
+
+function pinned() {
+  $("pin").setAttribute("aria-pressed", String(!!page.pin));
+  $("pin").textContent = page.pin ? "Unpin" : "Pin";
+}
+
+/** Works out the pinned craft that a file, a link or the browser's memory brought. */
+async function pinAgain() {
+  const pin = page.pin;
+  page.ghost = null;
+  pinned();
+  if (!pin) return;
+  const q = { ...pin, clearance_m: page.clearance, top_m: page.top_m, units: units.system, fidelity: "fine" };
+  try {
+    const a = await answers.ask("heights", q, { lane: "fine", topic: "pin" }), pose = await answers.ask("pose", q, { lane: "fine", topic: "pin" });
+    if (page.pin !== pin) return;
+    page.ghost = { heights: { ...a, points: points(a.points), thickness: pin.craft.wings.map((w) => w.thickness ?? 0.1) }, pose, pilot_x_m: pin.pilot_x_m };
+    draw();
+  } catch (e) {
+    if (e instanceof Overtaken) return;
+    if (!(e instanceof Objection)) throw e;
+    page.pin = null; // what cannot be calculated is no ghost
+    pinned();
+  }
+}
 
 function face(system) {
   units.system = system;
@@ -363,8 +441,53 @@ $("units").onclick = () => {
 
 themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 
-files(put, failed, listed);
+files({ take: async (v) => { if (await take(v)) showState(); }, put, failed, listed });
 form.open.weighing = weighing(put);
+
+/** Shows or hides the curve with the pitch held. */
+function showHeld(on) {
+  page.held = $("held").checked = on;
+  remember(linked);
+  draw();
+}
+$("held").onchange = () => showHeld($("held").checked);
+
+const walking = walk({
+  tandem: () => ready[0].craft, held: showHeld,
+  set(state, clearance, top) {
+    page.top_m = top;
+    page.clearance = clearance;
+    page.state.replace({ ...page.state.now, speed_mps: ready[0].speed_mps, ...state });
+    notice();
+    showState();
+  },
+  moveTo: (v) => moveTo(v),
+  edit(change) {
+    page.state.edit(change);
+    form.show(page.state.now.craft);
+    showFlight();
+    changed();
+  },
+});
+
+const first = firstCraft({
+  put: (craft) => put(craft, { speed_mps: 16 }), settle, card: () => $("card").click(),
+  edit(change) {
+    page.state.edit((now) => change(now.craft));
+    form.show(page.state.now.craft);
+    edited();
+  },
+});
+
+const logbook = runs({
+  settle,
+  edit(change) {
+    const was = JSON.stringify(page.state.now.craft);
+    page.state.edit(change);
+    marks();
+    if (JSON.stringify(page.state.now.craft) !== was) edited(); // its correction
+  },
+});
 
 /** Takes a linked page in; false when the address carries none. */
 async function takeLink() {
@@ -377,6 +500,11 @@ async function takeLink() {
   return v != null && take(v);
 }
 
+const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
+
+/** The flight that a link, a file's view or the browser's memory tells of a craft, with the usual in place of what it lacks. */
+const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6), log: typeof v.log === "string" ? v.log : undefined });
+
 /**
  * Takes in what a link or the browser's memory carries; false, with the reason told, where that cannot be. What
  * this browser remembers was on the page, with whatever is wrong with it: it comes back as it was.
@@ -387,11 +515,14 @@ async function take(v, remembered = false) {
     if (!v.craft) throw new Objection([{ path: "", text: "The link is damaged: part of it is missing. Ask for it again, or for the craft file." }]);
     // Go judges the craft as it judges a file; what it reads is what the link carried.
     const { craft } = remembered ? v : await answers.ask("read", { text: JSON.stringify(v.craft) });
-    const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
     if (v.units === "us" || v.units === "metric") face(v.units);
     page.top_m = Math.min(HIGHEST, Math.max(0.2, num(v.top_m, page.top_m)));
     page.clearance = Math.min(page.top_m, Math.max(LOWEST, num(v.clearance_m, page.clearance)));
-    page.state.replace({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6) });
+    page.held = $("held").checked = v.held === true;
+    page.state.replace(flightOf(v, craft));
+    page.pin = null;
+    if (v.pin?.craft) page.pin = flightOf(v.pin, (await answers.ask("read", { text: JSON.stringify(v.pin.craft) }, { topic: "readPin" })).craft);
+    pinAgain();
     return true;
   } catch (e) {
     if (!(e instanceof Objection)) throw e;
@@ -399,7 +530,7 @@ async function take(v, remembered = false) {
     return false;
   }
 }
-addEventListener("hashchange", async () => { if (await takeLink()) showState(); });
+addEventListener("hashchange", async () => { if (walking.take()) return; if (await takeLink()) showState(); });
 
 // ---- beginning -----------------------------------------------------------------------------------
 
@@ -410,7 +541,7 @@ async function begin() {
   ready = a.crafts;
   page.state.now = { craft: structuredClone(ready[0].craft), speed_mps: ready[0].speed_mps, pitch_deg: null, pilot_x_m: null, limit_m: 0.6 };
   const before = last();
-  if (location.hash.startsWith("#craft=")) await takeLink();
+  if (walking.take()) { /* it has set the craft */ } else if (location.hash.startsWith("#craft=")) await takeLink();
   else if (before) await take(before, true);
   page.state.past = [];
   form.show(page.state.now.craft);

@@ -6,7 +6,7 @@ import { State } from "./state.js";
 import { at } from "./curve.js";
 import { h } from "./svg.js";
 import { palette } from "./theme.js";
-import { units } from "./units.js";
+import { tell, units } from "./units.js";
 
 export const $ = (id) => document.getElementById(id);
 
@@ -20,7 +20,10 @@ export const page = {
   heights: null, // the last good answers
   pose: null,
   nearby: [], // where the pilot sits a little slower and faster
-  ghost: null, // the pinned craft: {heights, pose, pilot_x_m}
+  pin: null, // the pinned craft and its flight, as in state
+  ghost: null, // what is shown of it: {heights, pose, pilot_x_m}
+  held: false, // the curve with the pitch held is shown too
+  lit: null, // the number of the craft under the hand: {path, label, kind, get(craft)}
   pal: palette(),
 };
 
@@ -51,7 +54,9 @@ export function view() {
   const { heights, pose, ghost, clearance, state } = page, q = shownAt();
   return {
     heights, side: heights.side, thickness: heights.thickness, at: { ...q, pitch_deg: q.pitch_deg ?? pose.pitch_deg },
-    pilot_x_m: state.now.pilot_x_m, line: state.now.craft.tow,
+    pilot_x_m: state.now.pilot_x_m, line: state.now.craft.tow, craft: state.now.craft,
+    held: page.held && state.now.pitch_deg == null ? pose.sweep : null, held_deg: pose.pitch_deg,
+    lit: page.lit && { path: page.lit.path, label: page.lit.label, text: page.lit.kind === "text" ? "" : tell(page.lit.kind, page.lit.get(state.now.craft)) },
     ghost: ghost && { heights: ghost.heights, side: ghost.heights.side, thickness: ghost.heights.thickness, at: at(ghost.heights.points, clearance) ?? {} },
   };
 }

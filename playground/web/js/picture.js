@@ -4,9 +4,11 @@
 // against lengths is said under the picture.
 
 import { s, line, words, ticks } from "./svg.js";
-import { show, take, tell, unit } from "./units.js";
+import { bare, show, take, tell, unit } from "./units.js";
 import { turner, heightAt, extent, outline } from "./shape.js";
-import { at, cgWithPilot } from "./curve.js";
+import { cgWithPilot } from "./curve.js";
+import { dimension } from "./dimensions.js";
+import { Places, box, covers, width } from "./labels.js";
 
 /** The three curves of the picture: key in the sweep, words, palette colour, dash, width. */
 const CURVES = [
@@ -31,18 +33,20 @@ export function scales(view, w, h) {
     if (v != null && v > e.x0 - 0.3 * L && v < e.x1 + 0.3 * L) { x0 = Math.min(x0, v); x1 = Math.max(x1, v); }
   }
   const narrow = w < 560;
-  // Beside the picture stand the names of the ceilings, where there is room for them.
-  const left = narrow ? 46 : 52, right = narrow ? 8 : 138, deep = narrow ? 62 : 84, head = 8;
+  // Beside the picture stand the names of the ceilings, where there is room for them; above it, in a strip that
+  // the craft does not enter, those of the curves.
+  const left = narrow ? 46 : 52, inner = narrow || h < 280, right = inner ? 8 : 138, deep = h < 280 ? 46 : narrow ? 62 : 84, head = 8;
+  const rows = w < 1000 ? 2 : 1, strip = 17 * rows + 5;
   x0 -= 0.07 * L;
   x1 += 0.07 * L;
   const px = (w - left - right) / (x1 - x0);
-  const top = view.heights.top_m;
+  const sweep = view.heights.top_m, top = Math.max(view.top_m ?? 0, sweep);
   // Room for most of the craft above the highest clearance; higher up it leaves the sheet head first.
-  const body = 0.45 * (e.z1 - e.wing0), names = narrow ? 62 : 46;
-  const py = Math.min((h - deep - head) / (top + body), (h - deep - names) / top);
+  const body = 0.45 * (e.z1 - e.wing0);
+  const py = Math.min((h - deep - head) / (top + body), (h - deep - strip - 20) / top);
   const water = h - deep;
   return {
-    w, h, left, right, deep, narrow, water, x0, x1, top, px, py, stretch: py / px,
+    w, h, left, right, deep, narrow, inner, rows, strip, water, x0, x1, top, sweep, px, py, stretch: py / px,
     X: (x) => left + (x - x0) * px,
     Y: (z) => water - z * py,
     Z: (y) => (water - y) / py,
@@ -50,11 +54,11 @@ export function scales(view, w, h) {
 }
 
 /** Gives curve labels their places, in the order of their curves, none on another: in one row, or two where one has no room. Returns how many. */
-function placeLabels(labels, k) {
+function placeLabels(labels, k, size, font) {
   labels.sort((a, b) => a.x - b.x);
   const lo = k.narrow ? 2 : k.left, hi = k.w - (k.narrow ? 2 : 8);
-  for (const l of labels) l.half = l.text.length * (k.narrow ? 3.15 : 3.5) + 6;
-  const rows = 2 * labels.reduce((sum, l) => sum + l.half, 0) > hi - lo ? 2 : 1;
+  for (const l of labels) l.half = width(l.text, size, font) / 2 + 6;
+  const rows = 2 * labels.reduce((sum, l) => sum + l.half, 0) > hi - lo ? k.rows : 1;
   for (let r = 0; r < rows; r++) {
     const row = labels.filter((_, i) => i % rows === r);
     let edge = lo;
@@ -81,37 +85,33 @@ function placeLabels(labels, k) {
   return rows;
 }
 
-/** How high on the sheet, px, the pilot's head reaches while the craft is towed where it may be, and to begin with. */
-function crown(view, k) {
-  const { side, heights } = view;
-  if (!side.pilot) return Infinity;
-  const c = Math.max(0.25, heights.lines.let_go_m ?? 0), q = at(heights.points, c), pitch = q?.pitch_deg ?? view.at.pitch_deg ?? 0;
-  const turn = turner(pitch, heightAt(side, pitch, c));
-  const head = (x) => k.Y(turn(x, side.pilot.z - SEAT)[1]) - HEAD.up * k.px - headSize(k);
-  return Math.min(head(side.pilot.forward), head(side.pilot.aft));
-}
-
 // The figure sits so much below the pilot's place, m; its head lies so far from the seat.
 const SEAT = 0.22, HEAD = { aft: 0.14, up: 0.72 };
 const headSize = (k) => Math.max(4, 0.1 * k.px);
+
+const heightTicks = (k) => ticks(0, show("length", k.top), (k.water - k.Y(k.top)) / 44);
 
 /** What stands still while the craft is dragged: {under, over} the craft; the names lie over it. */
 export function still(view, k, p, id) {
   const { heights } = view, { X, Y } = k;
   const g = s("g"), over = s("g");
-  const clip = s("clipPath", { id: `${id}-clip` }, s("rect", { x: k.left, y: 0, width: k.w - k.left - k.right, height: k.h }));
+  const clip = s("clipPath", { id: `${id}-clip` }, s("rect", { x: k.left, y: k.strip, width: k.w - k.left - k.right, height: k.h - k.strip }));
   const hatch = s("pattern", { id: `${id}-hatch`, width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
     s("line", { x1: 0, y1: 0, x2: 0, y2: 7, stroke: p.band, "stroke-width": 1.6, "stroke-opacity": 0.6 }));
   g.append(s("defs", {}, clip, hatch));
 
-  // Heights over the water, as far up as the sweep goes.
-  const top = show("length", k.top), tv = ticks(0, top, (k.water - Y(k.top)) / 44);
-  for (const t of tv.at) {
+  // What is written here and stays while the craft moves.
+  const fixed = k.fixed = [];
+  const write = (into, x, y, text, attrs = {}) => {
+    into.append(words(x, y, text, p, { "data-text": "", ...attrs }));
+    fixed.push(box(x, y, text, attrs["font-size"] ?? 12, p.font, attrs["text-anchor"]));
+  };
+  // Heights over the water; their figures go with the craft's own.
+  for (const t of heightTicks(k).at) {
     const y = Y(take("length", t));
-    g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.hair, "stroke-width": 1 }),
-      words(k.left - 8, y + 4 - (t === 0 ? 5 : 0), t.toFixed(tv.digits), p, { "text-anchor": "end", "font-size": 11.5, stroke: null }));
+    g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.hair, "stroke-width": 1 }));
   }
-  g.append(words(2, Y(k.top) - 14, k.narrow ? unit("length") : `${unit("length")} clear`, p, { "font-size": 11.5, stroke: null }));
+  write(g, 2, Y(k.top) - 14, k.narrow ? unit("length") : `${unit("length")} clear`, { "font-size": 11.5, stroke: null });
 
   const inside = s("g", { "clip-path": `url(#${id}-clip)` });
   // The layer in which the craft holds itself and is to be towed.
@@ -122,8 +122,8 @@ export function still(view, k, p, id) {
   }
   if (heights.band) {
     const x = X(heights.band.forward_m), width = Math.max(2, X(heights.band.aft_m) - x);
-    inside.append(s("rect", { x, y: Y(k.top), width, height: k.water - Y(k.top), fill: `url(#${id}-hatch)` }),
-      s("path", { d: `M${x} ${Y(k.top)}V${k.water}M${x + width} ${Y(k.top)}V${k.water}`, stroke: p.band, "stroke-width": 1.4, fill: "none" }));
+    inside.append(s("rect", { x, y: Y(k.sweep), width, height: k.water - Y(k.sweep), fill: `url(#${id}-hatch)` }),
+      s("path", { d: `M${x} ${Y(k.sweep)}V${k.water}M${x + width} ${Y(k.sweep)}V${k.water}`, stroke: p.band, "stroke-width": 1.4, fill: "none" }));
   }
   const labels = [];
   const end = (points, key) => [...points].reverse().find((q) => q[key] != null && X(q[key]) >= k.left && X(q[key]) <= k.w - k.right);
@@ -144,6 +144,14 @@ export function still(view, k, p, id) {
     }));
     const q = end(heights.points, "cg_needed_m");
     if (q) labels.push({ text: "CG needed", x: X(q.cg_needed_m), y: Y(q.clearance_m), colour: p.ink });
+  }
+  if (view.held) {
+    inside.append(s("path", {
+      d: line(view.held.map((q) => [q.cp_m == null ? NaN : X(q.cp_m), Y(q.clearance_m)])),
+      stroke: p.cp, "stroke-width": 1.8, "stroke-dasharray": "2 4", "stroke-linecap": "round", fill: "none", "data-curve": "held",
+    }));
+    const q = end(view.held, "cp_m");
+    if (q) labels.push({ text: k.narrow ? `CP, ${tell("angle", view.held_deg)} held` : `CP with ${tell("angle", view.held_deg)} held`, x: X(q.cp_m), y: Y(q.clearance_m), colour: p.cp });
   }
   for (const c of CURVES) {
     inside.append(s("path", {
@@ -167,10 +175,10 @@ export function still(view, k, p, id) {
   const tx = ticks(show("length", k.x0), show("length", k.x1), (k.w - k.left) / 92);
   for (const t of tx.at) {
     const x = X(take("length", t));
-    g.append(s("line", { x1: x, x2: x, y1: k.h - 26, y2: k.h - 20, stroke: p.ink, "stroke-opacity": 0.6 }),
-      words(x, k.h - 8, t.toFixed(tx.digits).replace("-", "−"), p, { "text-anchor": "middle", "font-size": 11.5, stroke: null }));
+    g.append(s("line", { x1: x, x2: x, y1: k.h - 26, y2: k.h - 20, stroke: p.ink, "stroke-opacity": 0.6 }));
+    write(g, x, k.h - 8, t.toFixed(tx.digits).replace("-", "−"), { "text-anchor": "middle", "font-size": 11.5, stroke: null });
   }
-  g.append(words(k.w - k.right, k.h - 30, `${unit("length")} aft of the datum`, p, { "text-anchor": "end", "font-size": 11.5, stroke: null }));
+  write(g, k.w - k.right, k.h - 30, `${unit("length")} aft of the datum`, { "text-anchor": "end", "font-size": 11.5, stroke: null });
 
   // Ceilings: thin lines, named at their right end, names pushed apart where lines lie close.
   const shown = [];
@@ -183,16 +191,17 @@ export function still(view, k, p, id) {
     else shown.push({ first, then, name: `${first} ${then}`, v, figure });
   }
   shown.sort((a, b) => a.v - b.v);
-  let last = Infinity;
+  k.lines = shown; // named with the craft where they are named within the picture
+  let last = k.water - 2;
   for (const l of shown) {
     const y = Y(l.v);
-    l.y = Math.min(k.narrow ? y - 4 : y, last - (k.narrow ? 15 : 31));
-    last = l.y;
-    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.narrow ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "stroke-dasharray": l.first === "holds itself" ? "5 3" : null }));
-    if (!k.narrow) g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85 }));
-    over.append(k.narrow
-      ? words(k.w - k.right - 2, l.y, `${l.name} ${l.figure}`, p, { "text-anchor": "end", "font-size": 11, "data-line": l.name })
-      : s("g", { "data-line": l.name }, words(k.w - k.right + 14, l.y - 2, l.first, p), words(k.w - k.right + 14, l.y + 12, `${l.then} ${l.figure}`, p)));
+    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.inner ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "stroke-dasharray": l.first === "holds itself" ? "5 3" : null }));
+    if (k.inner) continue;
+    l.y = Math.min(y, last - 15);
+    last = l.y - 16;
+    const x = k.w - k.right + 14, tail = `${l.then} ${l.figure}`;
+    g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85 }));
+    over.append(s("g", { "data-line": l.name }, words(x, l.y - 2, l.first, p, { "data-text": "" }), words(x, l.y + 12, tail, p, { "data-text": "" })));
   }
 
   // Where the pilot's place, as set, holds the craft.
@@ -200,22 +209,20 @@ export function still(view, k, p, id) {
   if (cg != null) {
     inside.append(s("line", { x1: X(cg), x2: X(cg), y1: Y(k.top), y2: k.water, stroke: p.band, "stroke-width": 1.8 }));
     for (const q of heights.held) {
-      const y = Y(q.clearance_m);
-      if (q.clearance_m > k.top) continue;
-      over.append(s("circle", { cx: X(cg), cy: y, r: 5, fill: q.stable ? p.band : p.paper, stroke: p.band, "stroke-width": 2 }),
-        words(X(cg) - 10, y + 4, q.stable ? (k.narrow ? "holds" : "holds itself here") : (k.narrow ? "runs away" : "balances, but runs away"), p, { "text-anchor": "end", "font-size": 11.5 }));
+      if (q.clearance_m <= k.sweep) over.append(s("circle", { cx: X(cg), cy: Y(q.clearance_m), r: 5, fill: q.stable ? p.band : p.paper, stroke: p.band, "stroke-width": 2 }));
     }
   }
   if (heights.band) {
     const mid = Math.min(k.w - k.right, Math.max(k.left, (X(heights.band.forward_m) + X(heights.band.aft_m)) / 2));
-    labels.push({ text: k.narrow ? "CG band" : "where the pilot can put the CG", x: mid, y: Y(k.top), colour: p.band });
+    labels.push({ text: k.narrow ? "CG band" : "where the pilot can put the CG", x: mid, y: Y(k.sweep), colour: p.band });
   }
-  // The names stand above the pilot's head, where the sheet has room; their leaders go straight up past it first.
-  const names = s("g"), lift = 13 + 17 * placeLabels(labels, k), knee = Math.min(Y(k.top), Math.max(crown(view, k) - 4, 14 + lift));
+  // The names stand in their strip; a leader comes down from each, past the others, to the end of its curve.
+  const size = k.narrow ? 11 : 12.5, names = s("g");
+  placeLabels(labels, k, size, p.font);
   for (const l of labels) {
-    const ty = Math.max(14, knee - lift) + 17 * l.row;
-    over.append(s("path", { d: `M${l.x.toFixed(1)} ${l.y.toFixed(1)}V${Math.min(l.y, knee).toFixed(1)}L${l.tx.toFixed(1)} ${(ty + 4).toFixed(1)}`, stroke: l.colour, "stroke-width": 1.4, fill: "none" }));
-    names.append(words(l.tx, ty, l.text, p, { "text-anchor": "middle", "font-size": k.narrow ? 11 : 12.5, "data-label": l.text }));
+    const ty = 14 + 17 * l.row, knee = Math.min(l.y, k.strip + 13);
+    over.append(s("path", { d: `M${l.x.toFixed(1)} ${l.y.toFixed(1)}V${knee.toFixed(1)}L${l.tx.toFixed(1)} ${(ty + 4).toFixed(1)}`, stroke: l.colour, "stroke-width": 1.4, fill: "none" }));
+    names.append(words(l.tx, ty, l.text, p, { "text-anchor": "middle", "font-size": size, "data-label": l.text, "data-text": "" }));
   }
   over.append(names);
   return { under: g, over };
@@ -225,6 +232,18 @@ export function still(view, k, p, id) {
 export function shownCG({ heights, pilot_x_m, at }) {
   const { pilot } = heights;
   return cgWithPilot(heights, pilot_x_m) ?? at?.cg_needed_m ?? (pilot ? cgWithPilot(heights, (pilot.forward_m + pilot.aft_m) / 2) : null);
+}
+
+/** How far from the needed place, m, a pilot counts as being there: what a person can tell of their own place. */
+const AT_PLACE = 0.005;
+
+/** What the nose does and what the pilot has to do, where they are not where they must be; else empty. q: figures at the clearance. */
+export function verdict(q, pilot_x_m) {
+  if (q?.pilot_needed_m == null) return "";
+  if (pilot_x_m == null) return q.spare_m < 0 ? `the pilot must be ${tell("length", -q.spare_m)} beyond the craft's travel` : "";
+  const off = pilot_x_m - q.pilot_needed_m;
+  if (Math.abs(off) < AT_PLACE) return "";
+  return off > 0 ? `nose rises: move ${tell("length", off)} forward` : `nose sinks: move ${tell("length", -off)} aft`;
 }
 
 const arrow = (x, y0, y1, colour, width = 3) => {
@@ -239,6 +258,7 @@ function craftShape(side, thickness, pose, k, p, faint) {
   const P = ([x, z]) => { const [u, v] = turn(x, z); return [k.X(u), k.Y(v)]; };
   const ink = faint ? p.ghost : p.ink;
   const g = s("g", { "stroke-linejoin": "round", "stroke-linecap": "round" });
+  g.covers = []; // the boxes on the sheet that no name may stand on
   const mid = (sec) => { const a = sec[0], b = sec[sec.length - 1]; return [a[0] * 0.6 + b[0] * 0.4, a[1] * 0.6 + b[1] * 0.4]; };
   const roots = side.wings.map((w) => mid(w.sections[0]));
   // A hairline frame ties the parts together for the eye; the calculation knows none.
@@ -261,10 +281,12 @@ function craftShape(side, thickness, pose, k, p, faint) {
   side.wings.forEach((w, i) => {
     for (const plate of w.plates ?? []) g.append(s("path", { d: line(plate.map(P)) + "Z", fill: faint ? "none" : p.ink, "fill-opacity": 0.1, stroke: ink, "stroke-width": 0.9, "stroke-opacity": 0.7 }));
     const [root, tip] = [w.sections[0], w.sections[w.sections.length - 1]];
+    if (!faint) for (const part of [root, tip]) g.covers.push(...covers(outline(part.map(P), thickness[i])));
     g.append(s("path", { d: line(outline(tip.map(P), thickness[i])) + "Z", fill: faint ? "none" : p.paper, stroke: ink, "stroke-width": 0.9, "stroke-opacity": 0.6, "stroke-dasharray": faint ? "3 3" : null }),
-      s("path", { d: line(outline(root.map(P), thickness[i])) + "Z", fill: faint ? "none" : p.ink, "fill-opacity": 0.86, stroke: ink, "stroke-width": 1, "stroke-dasharray": faint ? "3 3" : null }));
+      s("path", { d: line(outline(root.map(P), thickness[i])) + "Z", fill: faint ? "none" : p.ink, "fill-opacity": 0.86, stroke: ink, "stroke-width": 1, "stroke-dasharray": faint ? "3 3" : null, "data-part": faint ? null : "wing" }));
   });
   if (faint) return g;
+  for (const f of side.floats) { const [x, y] = P(f); g.covers.push([x - 0.28 * k.px, y - 0.1 * k.py, x + 0.3 * k.px, y]); }
   for (const w of side.weights) {
     const [x, y] = P([w.x, w.z]);
     g.append(s("path", { d: `M${x - 5} ${y}H${x + 5}M${x} ${y - 5}V${y + 5}`, stroke: ink, "stroke-width": 1 }, s("title", {}, `${w.name}, ${tell("mass", w.mass_kg)}`)),
@@ -274,12 +296,16 @@ function craftShape(side, thickness, pose, k, p, faint) {
     const z = side.pilot.z - SEAT, r = side.pilot, x = pose.pilot_m ?? (r.forward + r.aft) / 2;
     const a = P([r.forward, z]), b = P([r.aft, z]);
     g.append(s("path", { d: `M${a[0]} ${a[1] - 4}V${a[1] + 4}M${b[0]} ${b[1] - 4}V${b[1] + 4}M${a[0]} ${a[1]}L${b[0]} ${b[1]}`, stroke: p.band, "stroke-width": 2, fill: "none" }));
+    g.seat = P([x, z]);
     const away = x < r.forward - 1e-6 || x > r.aft + 1e-6;
     const col = away ? p.cp : ink;
     // The seat's height is true, the figure on it drawn to the lengthwise scale.
     const [sx, sy] = P([x, z]);
     const F = (pts) => line(pts.map(([dx, dz]) => [sx + dx * k.px, sy - dz * k.px]));
     const pen = { fill: "none", stroke: col, "stroke-width": Math.max(3, 0.06 * k.px), "stroke-linecap": "round" };
+    const spot = (dx, dz) => [sx + dx * k.px, sy - dz * k.px], r0 = headSize(k), [hx, hy] = spot(HEAD.aft, HEAD.up);
+    for (const limb of [[[-0.56, 0.06], [-0.27, 0.24], [0.02, 0.07]], [[0.02, 0.07], [0.12, 0.52]]]) g.covers.push(...covers(limb.map(([dx, dz]) => spot(dx, dz))));
+    g.covers.push([hx - r0, hy - r0, hx + r0, hy + r0], [a[0], Math.min(a[1], b[1]) - 4, b[0], Math.max(a[1], b[1]) + 4]);
     g.append(s("path", { d: F([[-0.56, 0.06], [-0.27, 0.24], [0.02, 0.07], [0.12, 0.52]]), ...pen }),
       s("path", { d: F([[0.1, 0.46], [-0.08, 0.26], [-0.3, 0.34]]), ...pen, "stroke-width": pen["stroke-width"] * 0.6 }),
       s("circle", { cx: sx + HEAD.aft * k.px, cy: sy - HEAD.up * k.px, r: headSize(k), fill: col, "data-part": "head" }));
@@ -296,39 +322,94 @@ function craftShape(side, thickness, pose, k, p, faint) {
   return g;
 }
 
-/** Everything that moves with the craft. */
+/** Everything that moves with the craft, and the names that make way for it. */
 export function moving(view, k, p, id) {
   const { at, side, heights } = view, { X, Y } = k;
   const g = s("g");
   const y = Y(at.clearance_m);
+  const pose = { ...at, pitch_deg: at.pitch_deg ?? 0, pilot_m: view.pilot_x_m ?? at.pilot_needed_m, line: view.line };
   const inside = s("g", { "clip-path": `url(#${id}-clip)` });
   if (view.ghost) inside.append(craftShape(view.ghost.side, view.ghost.thickness, { clearance_m: at.clearance_m, pitch_deg: view.ghost.at.pitch_deg ?? at.pitch_deg ?? 0 }, k, p, true));
-  inside.append(craftShape(side, view.thickness, { ...at, pitch_deg: at.pitch_deg ?? 0, pilot_m: view.pilot_x_m ?? at.pilot_needed_m, line: view.line }, k, p, false));
+  const shape = craftShape(side, view.thickness, pose, k, p, false);
+  inside.append(shape);
   g.append(inside);
 
   // The reading line: the craft's lowest point stands on it, and every curve is read where it crosses.
   g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.ink, "stroke-width": 1, "stroke-dasharray": "2 3" }));
   g.append(s("path", { d: `M${k.left - 2} ${y}l-6 -5v10z`, fill: p.ink }));
+  const read = Math.min(k.water, Math.max(k.strip + 10, y + 4.5));
+  const tv = heightTicks(k);
+  for (const t of tv.at) {
+    const ty = Y(take("length", t)) + 4 - (t === 0 ? 5 : 0);
+    if (Math.abs(ty - read) > 15) g.append(words(k.left - 8, ty, t.toFixed(tv.digits), p, { "text-anchor": "end", "font-size": 11.5, stroke: null, "data-text": "" }));
+  }
+  g.append(words(k.left - 10, read, bare("length", at.clearance_m), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null, "data-text": "" }));
 
   const per = (k.narrow ? 54 : 74) / (heights.weight_n || Math.max(1, ...heights.points.map((q) => q.lift_n ?? 0)));
   const cg = shownCG(view);
   const seen = (x) => x != null && X(x) > k.left && X(x) < k.w - k.right;
-  const marks = s("g");
+  const marks = s("g"), labels = s("g");
   for (const c of CURVES.slice(1)) if (seen(at[c.key])) marks.append(s("circle", { cx: X(at[c.key]), cy: y, r: 3.4, fill: p.paper, stroke: p[c.colour], "stroke-width": 2 }));
-  if (seen(cg) && heights.weight_n > 0) {
-    const tip = y + per * heights.weight_n;
-    marks.append(arrow(X(cg), y, tip, p.band), s("circle", { cx: X(cg), cy: y, r: 4.6, fill: p.paper, stroke: p.band, "stroke-width": 2 }),
-      s("path", { d: `M${X(cg)} ${y}v-4.6a4.6 4.6 0 0 1 4.6 4.6zM${X(cg)} ${y}v4.6a4.6 4.6 0 0 1 -4.6 -4.6z`, fill: p.band }),
-      words(X(cg) + 9, tip - 2, `weight ${tell("force", heights.weight_n)}`, p, { "font-size": 12 }));
+
+  // Names within the picture, the ones that matter most first: each takes the first place that is free of the
+  // craft, the water's line and the names before it; where there is none it stays away.
+  const places = new Places(k.left, k.strip, k.w - (k.inner ? 2 : k.right), k.h, [...k.fixed, ...shape.covers, [0, k.water - 1, k.w, k.water + 1]]);
+  const name = (text, size, spots, attrs) => {
+    const at = places.put(text, attrs?.["font-weight"] ? 1.1 * size : size, p.font, spots);
+    if (at) labels.append(words(at.x, at.y, text, p, { "font-size": size, "text-anchor": at.anchor, "data-text": "", ...attrs }));
+    return at;
+  };
+  if (k.inner) {
+    for (const l of [...k.lines].reverse()) {
+      const ly = Y(l.v), spots = [];
+      for (const dy of [-4, 12, -17, 25]) for (let x = k.w - 4; x > k.left + 60; x -= 10) spots.push([x, ly + dy, "end"]);
+      name(`${l.name} ${l.figure}`, 11, spots, { "data-line": l.name });
+    }
   }
+  const beside = (x, ys, gap = 9) => ys.flatMap((v) => [[x + gap, v], [x - gap, v, "end"]]);
+  const lit = view.lit && dimension(view.lit.path, view.craft, side);
+  if (lit) {
+    const turn = turner(pose.pitch_deg, heightAt(side, pose.pitch_deg, at.clearance_m)), P = ([x, z]) => { const [u, v] = turn(x, z); return [k.X(u), k.Y(v)]; };
+    const a = P(lit.from ?? lit.at), b = P(lit.to ?? lit.at), d = P([0, 0]), pen = { stroke: p.wrong, "stroke-width": 2.2, fill: "none" };
+    const cap = lit.upright ? "M-6 0h12" : "M0 -6v12";
+    const ends = lit.at ? [s("circle", { cx: a[0], cy: a[1], r: 7, ...pen }), s("circle", { cx: a[0], cy: a[1], r: 2.2, fill: p.wrong })]
+      : [s("path", { d: `M${a[0]} ${a[1]}L${b[0]} ${b[1]}`, ...pen }), ...[a, b].map(([x, y]) => s("path", { d: cap, transform: `translate(${x} ${y})`, ...pen }))];
+    g.append(s("g", { "data-lit": view.lit.path }, ...ends, s("path", { d: `M${d[0] - 7} ${d[1]}h14M${d[0]} ${d[1] - 7}v14`, stroke: p.wrong, "stroke-width": 1.2 })));
+    const mx = (a[0] + b[0]) / 2, my = (a[1] + b[1]) / 2, spots = [];
+    for (const dy of [-8, 18, -26, 36, -44, 54]) spots.push([mx, my + dy, "middle"], [mx + 12, my + dy], [mx - 12, my + dy, "end"], [k.left + 4, my + dy]);
+    for (let v = k.strip + 14; v < k.h - 30; v += 8) spots.push([k.left + 4, v], [k.w - k.right - 4, v, "end"]);
+    name(`${view.lit.label}${view.lit.text ? ` ${view.lit.text}` : ""}${lit.at ? ", across the craft" : ""}`, 12.5, spots, { "font-weight": 650, fill: p.wrong, "data-dimension": "" });
+  }
+  const wrong = verdict(at, view.pilot_x_m), seat = shape.seat;
+  if (wrong && seat) {
+    const size = k.narrow ? 11.5 : 13, lift = (d) => Math.max(k.strip + 14, seat[1] - d);
+    const spots = [lift(0.2 * k.px), lift(0.5 * k.px), lift(0), lift(0.9 * k.px), lift(-0.2 * k.px), lift(-0.4 * k.px)].flatMap((v) => [[seat[0] + 0.3 * k.px, v], [seat[0] - 0.6 * k.px, v, "end"], [k.left + 4, v], [k.w - k.right - 4, v, "end"]]);
+    for (let v = k.strip + 14; v < k.h - 30; v += 8) spots.push([k.left + 4, v], [k.w - k.right - 4, v, "end"]);
+    name(wrong, size, spots, { "font-weight": 650, fill: p.wrong, "data-verdict": "" });
+    const aim = X(at.pilot_needed_m) - X(view.pilot_x_m ?? at.pilot_needed_m);
+    if (view.pilot_x_m != null && Math.abs(aim) > 4) marks.append(s("path", { d: `M${seat[0]} ${seat[1] + 7}h${aim}m${-5 * Math.sign(aim)} -4l${5 * Math.sign(aim)} 4l${-5 * Math.sign(aim)} 4`, stroke: p.wrong, "stroke-width": 2, fill: "none" }));
+  }
+  const fan = (y0, up) => [0, 12, -12, 24, -24, 36, 50].map((d) => y0 + (up ? -d : d));
   if (seen(at.cp_m) && at.lift_n != null) {
-    const tip = y - per * at.lift_n;
-    marks.append(arrow(X(at.cp_m), y, tip, p.cp), s("circle", { cx: X(at.cp_m), cy: y, r: 4, fill: p.cp }),
-      words(X(at.cp_m) + 9, tip + 8, `lift ${tell("force", at.lift_n)}`, p, { "font-size": 12 }));
+    const tip = y - per * at.lift_n, x = X(at.cp_m), low = Math.max(tip, k.strip + 14);
+    marks.append(arrow(x, y, tip, p.cp), s("circle", { cx: x, cy: y, r: 4, fill: p.cp }));
+    name(`lift ${tell("force", at.lift_n)}`, 12, [...beside(x, fan(low + 8, false)), ...beside(x, fan(low + 8, false), 40)]);
   }
-  g.append(marks);
-  g.append(s("rect", { x: 0, y: y - 9, width: k.left - 9, height: 18, fill: p.paper }),
-    words(k.left - 10, y + 4.5, tell("length", at.clearance_m).replace(/[^\d.,–−]/g, ""), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null }));
+  if (seen(cg) && heights.weight_n > 0) {
+    const tip = y + per * heights.weight_n, x = X(cg);
+    marks.append(arrow(x, y, tip, p.band), s("circle", { cx: x, cy: y, r: 4.6, fill: p.paper, stroke: p.band, "stroke-width": 2 }),
+      s("path", { d: `M${x} ${y}v-4.6a4.6 4.6 0 0 1 4.6 4.6zM${x} ${y}v4.6a4.6 4.6 0 0 1 -4.6 -4.6z`, fill: p.band }));
+    name(`weight ${tell("force", heights.weight_n)}`, 12, [...beside(x, fan(tip - 2, true)), ...beside(x, fan(tip - 2, true), 40)]);
+  }
+  if (cgWithPilot(heights, view.pilot_x_m) != null) {
+    for (const q of heights.held) {
+      if (q.clearance_m > k.sweep) continue;
+      const text = q.stable ? (k.narrow ? "holds" : "holds itself here") : (k.narrow ? "runs away" : "balances, but runs away");
+      const x = X(cg);
+      name(text, 11.5, [[x - 10, Y(q.clearance_m) + 4, "end"], [x + 10, Y(q.clearance_m) + 4], ...beside(x, [-9, 17, -22, 30].map((d) => Y(q.clearance_m) + d), 10)]);
+    }
+  }
+  g.append(marks, labels);
   return g;
 }
 

@@ -16,9 +16,10 @@ export class Plan {
   constructor(height = 210) {
     this.id = `plan${++serial}`;
     this.height = height;
+    this.title = "From above: pressure that lifts";
     this.value = h("output", { class: "value" });
     this.sheet = h("div", { class: "sheet", role: "img", "aria-label": "Plan view" });
-    this.figure = h("figure", { class: "chart plan" }, h("figcaption", {}, h("span", { class: "title" }, "From above: pressure that lifts"), this.value), this.sheet);
+    this.figure = h("figure", { class: "chart plan" }, h("figcaption", {}, h("h3", { class: "title" }, this.title), this.value), this.sheet);
     this.sheet.addEventListener("pointermove", (e) => this.point(e.target));
     this.sheet.addEventListener("pointerdown", (e) => this.point(e.target));
     this.sheet.addEventListener("pointerleave", () => { this.value.textContent = ""; });
@@ -26,7 +27,7 @@ export class Plan {
 
   /** pose: the answer to "pose"; marks: [{x, colour}] along the centreline. */
   draw(pose, marks, p) {
-    const { w } = room(this.sheet, 200), hgt = this.height;
+    const { w } = this.fixed ? { w: this.fixed } : room(this.sheet, 200), hgt = this.height;
     // Outlines are the wings' own: they stay while only the pressures change.
     const wings = JSON.stringify([w, pose.plan.map((q) => [q.surface, q.cells.map((c) => c.corners)])]);
     if (wings !== this.wings) {

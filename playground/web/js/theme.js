@@ -1,6 +1,6 @@
 // Day and night. The colours live in page.css; pictures get them resolved, so that an exported picture needs no style.
 
-const NAMES = ["ink", "paper", "hair", "water", "shore", "ghost", "cp", "pitch", "height", "band"];
+const NAMES = ["ink", "paper", "hair", "water", "shore", "ghost", "cp", "pitch", "height", "band", "wrong"];
 
 /** The colours as they are now, or those of "light" or "dark". */
 export function palette(scheme) {

@@ -33,9 +33,19 @@ export const take = (kind, shown) => +(shown / face(kind)[1]).toFixed(6);
 /** "0.24 m"; an en dash where there is no value. */
 export function tell(kind, v, more = 0) {
   if (v == null || !Number.isFinite(v)) return "–";
+  if (kind === "length" && units.system === "us") return feet(v, 1 + more, "\u00a0ft\u00a0", "\u00a0in");
   return `${bare(kind, v, more)}${gap(kind)}${unit(kind)}`.trim();
 }
 const gap = (kind) => (unit(kind) === "°" ? "" : "\u00a0");
+
+/** A length in feet and inches; below a foot in inches alone. */
+function feet(v, decimals, ft_, in_) {
+  const all = +(Math.abs(v) * ft * 12).toFixed(decimals), whole = Math.floor(all / 12 + 1e-9), rest = Math.max(0, all - 12 * whole);
+  return `${v < 0 && all > 0 ? "−" : ""}${whole ? `${whole}${ft_}` : ""}${rest.toFixed(decimals)}${in_}`;
+}
+
+/** A speed in knots of 1852 m/h. */
+export const knots = (v) => `${(v * 3600 / 1852).toFixed(1)}\u00a0kn`;
 
 /** The figure alone, with a true minus sign. */
 export function bare(kind, v, more = 0) {
@@ -52,9 +62,10 @@ export function change(kind, d) {
 }
 
 /** What stands in a number field: the usual digits, more where the value has them. */
-export function field(kind, v) {
+export function field(kind, v, more = units.system === "metric" ? 2 : 1) {
   if (v == null || !Number.isFinite(v)) return "";
-  const more = units.system === "metric" ? 2 : 1, d = digits(kind);
+  if (kind === "length" && units.system === "us") return feet(v, 1, "' ", '"').replace("−", "-");
+  const d = digits(kind);
   let t = show(kind, v).toFixed(d + more);
   for (let i = 0; i < more && t.endsWith("0"); i++) t = t.slice(0, -1);
   return t.replace(/\.$/, "");
@@ -63,8 +74,15 @@ export function field(kind, v) {
 /** A value as far as its usual digits show it, SI. */
 export const rounded = (kind, v) => (v == null ? v : take(kind, +show(kind, v).toFixed(digits(kind))));
 
-/** A number typed by a person: a comma or a point, a true or a plain minus; null if it is none. */
+/**
+ * A number typed by a person: a comma or a point, a true or a plain minus; null if it is none. Feet and inches, as in
+ * 5' 10.9", 5 ft 10.9 in or 70.9 in, are feet; 27 kn is a speed in the page's units.
+ */
 export function parse(text) {
   const t = text.trim().replace("−", "-").replace(",", ".");
+  const m = /^([+-]?)(?:(\d+(?:\.\d+)?)\s*(?:'|’|ft)\s*)?(?:(\d+(?:\.\d*)?)\s*(?:"|”|in))?$/i.exec(t);
+  if (m && (m[2] || m[3])) return (m[1] === "-" ? -1 : 1) * (+(m[2] ?? 0) + +(m[3] ?? 0) / 12);
+  const k = /^(\d+(?:\.\d+)?)\s*(?:kn|kt|knots?)$/i.exec(t);
+  if (k) return show("speed", +k[1] * 1852 / 3600);
   return /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(t) && Number.isFinite(+t) ? +t : null;
 }

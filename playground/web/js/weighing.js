@@ -85,8 +85,8 @@ export function weighing(put) {
 
   $("weighTake").onclick = () => {
     if (!craft) return;
-    const { speed_mps, pitch_deg, pilot_x_m } = page.state.now;
-    put(craft, { speed_mps, pitch_deg, pilot_x_m });
+    const { speed_mps, pitch_deg, pilot_x_m, log } = page.state.now;
+    put(craft, { speed_mps, pitch_deg, pilot_x_m, log });
     $("weighView").close();
     said("The weights are those of the weighing. Undo takes them back.");
   };

@@ -1,0 +1,102 @@
+package browser
+
+import (
+	"fmt"
+	"os"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+)
+
+// collisions lists the texts of the height picture that lie on each other, on a wing or
+// on the pilot's head, or leave the sheet. A text's box has room above and below its
+// letters, so a few pixels are let pass.
+const collisions = `
+	const svg = document.querySelector("#picture svg"), sheet = svg.getBoundingClientRect(), out = [];
+	const texts = [...svg.querySelectorAll("text")], rect = (e) => e.getBoundingClientRect();
+	texts.forEach((e, i) => {
+		const r = rect(e), b = e.getBBox();
+		if (r.left < sheet.left - 1 || r.right > sheet.right + 1 || r.top < sheet.top - 3 || r.bottom > sheet.bottom + 1) out.push(e.textContent + " leaves the sheet");
+		if (e.dataset.text == null) out.push(e.textContent + " is not looked after");
+		for (const f of texts.slice(i + 1)) {
+			const q = rect(f);
+			if (Math.min(r.right, q.right) - Math.max(r.left, q.left) > 2 && Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top) > 4) out.push(e.textContent + " / " + f.textContent);
+		}
+		if (e.closest("[data-label]")) return; // in the strip that the craft does not enter
+		for (const part of svg.querySelectorAll('[data-part]')) {
+			let on = 0;
+			for (let x = b.x + 1; x < b.x + b.width; x += 3) for (let y = b.y + 4; y < b.y + b.height - 3; y += 2) {
+				const p = svg.createSVGPoint();
+				p.x = x; p.y = y;
+				if (part.isPointInFill(p)) on++;
+			}
+			if (on > 2) out.push(e.textContent + " on the " + part.dataset.part);
+		}
+	});
+	return out;`
+
+// Names never lie on each other, on the craft or beside the sheet, whatever the craft,
+// its clearance and the screen; the picture that stays in sight leaves half of it.
+func TestLabelsNeverCollide(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	crafts := js[[]string](b, `return [...document.getElementById("ready").options].map((o) => o.value);`)
+	sizes := [][2]int64{{1440, 900}, {844, 390}, {320, 568}}
+	clearances := []string{"0.05", "0.3", "1"}
+	if os.Getenv("CI") == "true" {
+		sizes = [][2]int64{{1440, 900}, {1000, 800}, {844, 390}, {720, 450}, {560, 800}, {390, 844}, {320, 568}} // 720x450 is 1440x900 at 200 %
+		clearances = []string{"0.05", "0.12", "0.2", "0.35", "0.6", "1"}
+	} else {
+		crafts = crafts[:1]
+	}
+	for _, craft := range crafts {
+		js[bool](b, fmt.Sprintf(`const s = document.getElementById("ready"); if (s.value !== %q) { s.value = %[1]q; s.dispatchEvent(new Event("change")); } return true;`, craft))
+		b.settle()
+		// The pilot stays in the middle of the travel: where that holds the craft is named too.
+		js[bool](b, `const a = document.querySelector('[data-path="pilot_x_m"] input[type=checkbox]'); if (a?.checked) a.click(); return true;`)
+		b.settle()
+		for _, size := range sizes {
+			b.do(chromedp.EmulateViewport(size[0], size[1]))
+			js[bool](b, `await new Promise((f) => setTimeout(f, 120)); return true;`)
+			assert.True(t, js[bool](b, `const p = document.getElementById("picture"); return getComputedStyle(p).position !== "sticky" || p.querySelector(".sheet").clientHeight <= innerHeight / 2 + 1;`), "%v: the picture that stays takes more than half", size)
+			assert.LessOrEqual(t, js[float64](b, `return document.documentElement.scrollWidth - innerWidth;`), 0., "%v: the page is wider than the screen", size)
+			for _, c := range clearances {
+				found := js[[]string](b, fmt.Sprintf(`
+					const box = document.querySelector('[data-path="clearance_m"] input:not([type=range])');
+					box.value = %q; box.dispatchEvent(new Event("input", {bubbles: true}));
+					await new Promise(requestAnimationFrame); await new Promise(requestAnimationFrame);`, c)+collisions)
+				assert.Empty(t, found, "%s at %v, %s m clear", craft, size, c)
+			}
+		}
+	}
+}
+
+// In a leap the sheet reaches up as far as the craft flies.
+func TestTheSheetFollowsTheLeap(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	b.set("top_m", "0.4")
+	b.settle()
+	type course struct{ Highest, Lowest, Frames float64 }
+	c := js[course](b, `
+		const wait = (ms) => new Promise((f) => setTimeout(f, ms)), said = () => document.getElementById("flown").textContent;
+		document.getElementById("hand").value = "none";
+		document.getElementById("upset").selectedIndex = 2;
+		document.getElementById("fly").click();
+		const out = {Highest: 0, Lowest: 1e9, Frames: 0};
+		for (let i = 0; i < 1500 && !/\.$/.test(said()); i++) {
+			await wait(20);
+			const m = /([\d.]+)\u00a0m clear/.exec(said());
+			if (!m) continue;
+			out.Highest = Math.max(out.Highest, +m[1]);
+			const sheet = document.querySelector("#picture svg").getBoundingClientRect();
+			for (const e of document.querySelectorAll("#picture svg [data-part=wing]")) out.Lowest = Math.min(out.Lowest, e.getBoundingClientRect().top - sheet.top);
+			out.Frames++;
+		}
+		return out;`)
+	assert.Greater(t, c.Frames, 5.)
+	assert.Greater(t, c.Highest, .4, "it rises past the top of the picture")
+	assert.GreaterOrEqual(t, c.Lowest, 0., "and stays on the sheet")
+}
