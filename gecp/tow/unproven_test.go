@@ -123,7 +123,11 @@ func TestUnprovenNamesTheNearer(t *testing.T) {
 // its two ends.
 func TestRangeTellsOfAFilledGap(t *testing.T) {
 	told, silent := 0, 0
-	for _, m := range readymaps.All() {
+	thick := readymaps.All()["teal-tandem"].Model().Craft()
+	thick.Wings[0].Thickness = .13
+	thickMap, err := thick.BuildMap(t.Context(), gecp.MapOptions{})
+	require.NoError(t, err)
+	for _, m := range []*gecp.Map{readymaps.All()["teal-tandem"], thickMap} {
 		for speed := 13.; speed < 24; speed += 1.5 {
 			st, err := NewSteadyTow(m, gecp.Freestream{Speed: speed})
 			require.NoError(t, err)
