@@ -95,6 +95,68 @@ func TestCombineMapsAgainstTheLattice(t *testing.T) {
 	assert.Less(t, worst, 1e-4)
 }
 
+// A twisted wing whose lowest point has jumped to its tip: its loads at the heights of the
+// straight one, moved to its own lowest points, are its own map.
+func TestMoveTo(t *testing.T) {
+	mesh := Mesh{Rows: 2, Strips: 4}
+	straight, err := NewModel(Demo(), mesh)
+	require.NoError(t, err)
+	c := Demo()
+	c.Wings[0].Stations[1].Chord = 1.5
+	c.Wings[0].Stations[1].TwistDeg = .5
+	twisted, err := NewModel(c, mesh)
+	require.NoError(t, err)
+	o := MapOptions{ClearanceMin: .05}
+	at, err := twisted.BuildMapAs(t.Context(), straight, o)
+	require.NoError(t, err)
+	assert.Same(t, straight, at.Model())
+	got, err := at.MoveTo(twisted)
+	require.NoError(t, err)
+	want, err := twisted.BuildMap(t.Context(), o)
+	require.NoError(t, err)
+	assert.Equal(t, want.Kinks(), got.Kinks())
+	for _, cl := range []float64{.06, .2, .8} {
+		for _, deg := range []float64{-6, 0, 4, 8, 15} {
+			a, err := got.At(cl, Radians(deg))
+			require.NoError(t, err)
+			b, err := want.At(cl, Radians(deg))
+			require.NoError(t, err)
+			assert.InDelta(t, b.Lift, a.Lift, .04, "%v m, %v degrees", cl, deg)
+			assert.InDelta(t, b.Moment, a.Moment, .1)
+			ua, ub := got.UnsteadyAt(cl, Radians(deg)), want.UnsteadyAt(cl, Radians(deg))
+			assert.InDelta(t, ub.ByPitchRate.Lift, ua.ByPitchRate.Lift, .02*math.Abs(ub.ByPitchRate.Lift)+.5)
+			sa, _, err := got.CriticalStrip(cl, Radians(deg))
+			require.NoError(t, err)
+			sb, _, err := want.CriticalStrip(cl, Radians(deg))
+			require.NoError(t, err)
+			assert.InDelta(t, sb.LiftCoefficient, sa.LiftCoefficient, .02)
+		}
+	}
+	finer, err := NewModel(c, Mesh{Rows: 2, Strips: 5})
+	require.NoError(t, err)
+	_, err = at.MoveTo(finer)
+	assert.ErrorIs(t, err, ErrOtherPanels)
+}
+
+// A map moved to its own lowest points is itself.
+func TestMoveToItself(t *testing.T) {
+	m, err := NewModel(Demo(), Mesh{})
+	require.NoError(t, err)
+	want := formulaMap(t, m, 0)
+	got, err := want.MoveTo(m)
+	require.NoError(t, err)
+	for _, cl := range []float64{.05, .3, 3} {
+		for _, pitch := range []float64{-.13, 0, .2} {
+			a, err := got.At(cl, pitch)
+			require.NoError(t, err)
+			b, err := want.At(cl, pitch)
+			require.NoError(t, err)
+			assert.InDelta(t, b.Moment, a.Moment, 1e-9)
+			assert.InDelta(t, b.ByPitch.Lift, a.ByPitch.Lift, 1e-7)
+		}
+	}
+}
+
 // The model's craft carries its own correction into the sum.
 func TestCombineMapsCorrects(t *testing.T) {
 	m, err := NewModel(Demo(), Mesh{})
