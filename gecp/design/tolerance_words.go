@@ -47,8 +47,8 @@ func (t *Tolerances) Words(u units.System) string {
 		say("%s.", words)
 	}
 	if f := t.Spreads[WindowWidth]; f.OK {
-		say("The speed window is %s wide in half of those that have one, %s or less in one of 40; %d of 100 have none.",
-			v.Words(f.P50, units.Down), v.Words(f.P2_5, units.Up), none(WindowWidth))
+		say("The speed window is %s wide in half of those that have one, %s or less in one of 40; %d of 100 have none%s.",
+			v.Words(f.P50, units.Down), v.Words(f.P2_5, units.Up), none(WindowWidth), map[bool]string{true: ", or it is not known"}[t.Unknown > 0])
 	}
 	if t.Failed > 0 {
 		say("%d of 100 could not be calculated; the first: %v.", t.hundred(t.Failed), t.FirstErr)
