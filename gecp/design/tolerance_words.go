@@ -23,7 +23,11 @@ func (t *Tolerances) Words(u units.System) string {
 	case !ok:
 		say("Of 100 such builds hardly one holds a height by itself at %s with its pilot in reach.", speed)
 	default:
-		say("Of 100 such builds %d hold themselves to %s or more at %s%s.", n, h.Words(at, units.Down), speed, but(none(LetGoClearance), "%d find no height to tow them at"))
+		find := "%d find no height to tow them at"
+		if none(LetGoClearance) == 1 {
+			find = "%d finds no height to tow it at"
+		}
+		say("Of 100 such builds %d hold themselves to %s or more at %s%s.", n, h.Words(at, units.Down), speed, but(none(LetGoClearance), find))
 	}
 	if f := t.Spreads[LetGoClearance]; f.OK {
 		say("The height to let go is %s in half of those that have one; in 95 of 100 of them it lies between %s and %s.",
