@@ -105,7 +105,7 @@ func (c *Candidate) goal(g Goal) Figure {
 	return [...]Figure{c.Window, c.Travel, c.LetGo}[g]
 }
 
-// Dimension of a search as it ends.
+// VariedDimension is a dimension of a search as it ends, in the unit of the craft file.
 type VariedDimension struct {
 	Variation
 	Step          float64 // that a builder would make, in the unit of the craft file
