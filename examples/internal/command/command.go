@@ -30,6 +30,11 @@ type Program struct {
 	// are then Given.
 	Files int
 	Given []string
+	// Stream makes what work writes go out at once, for output without an end: what is
+	// written then stands even if the work is stopped or fails.
+	Stream bool
+	// In is what the program reads beside files; New sets the process's standard input.
+	In io.Reader
 
 	answers, does string
 	status        status
@@ -42,7 +47,7 @@ type Program struct {
 // New returns a program by name, what it answers and what it does, as in "the sweep":
 // that is what is given up when it is stopped.
 func New(name, answers, does string) *Program {
-	p := &Program{Flags: flag.NewFlagSet(name, flag.ContinueOnError), answers: answers, does: does}
+	p := &Program{In: os.Stdin, Flags: flag.NewFlagSet(name, flag.ContinueOnError), answers: answers, does: does}
 	p.Flags.SetOutput(io.Discard) // errors and usage are written here, once
 	p.Flags.Usage = func() {}
 	return p
@@ -57,7 +62,7 @@ func (p *Program) Main(work func(ctx context.Context, out io.Writer) error) {
 }
 
 // Run parses the arguments, calls work, and returns the exit code. What work writes goes
-// to out when it has ended, well or not; what went wrong goes to errOut, once. When the
+// to out when it has ended, well or not, or at once with Stream; what went wrong goes to errOut, once. When the
 // context is cancelled Run does not wait for work: it returns, and work writes nothing
 // any more.
 func (p *Program) Run(ctx context.Context, args []string, out, errOut io.Writer, work func(ctx context.Context, out io.Writer) error) int {
@@ -81,7 +86,11 @@ func (p *Program) Run(ctx context.Context, args []string, out, errOut io.Writer,
 	}
 	var text bytes.Buffer
 	done := make(chan error, 1)
-	go func() { done <- work(ctx, &text) }()
+	var to io.Writer = &text
+	if p.Stream {
+		to = stream{ctx, out}
+	}
+	go func() { done <- work(ctx, to) }()
 	var err error
 	select {
 	case err = <-done:
@@ -107,6 +116,19 @@ func (p *Program) Run(ctx context.Context, args []string, out, errOut io.Writer,
 		return Failed
 	}
 	return Done
+}
+
+// stream writes through until its context is cancelled.
+type stream struct {
+	ctx context.Context
+	out io.Writer
+}
+
+func (s stream) Write(b []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.out.Write(b)
 }
 
 // parse reads flags, and files before, between or behind them.

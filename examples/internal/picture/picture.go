@@ -34,6 +34,7 @@ var (
 	Pilot         = Style{Colour: "#009E73", Width: 2.4}
 	Unstable      = Style{Colour: "#009E73", Dash: "3 5", Width: 2.4}
 	Ghost         = Style{Colour: "#8a929b", Dash: "2 4", Width: 1.6}
+	Scatter       = Style{Colour: "#009E73", Dash: "1 3", Width: .8} // of builds that are not exact
 	Level         = Style{Colour: "#2b3440", Width: 1}
 )
 
@@ -52,6 +53,15 @@ type Band struct {
 	From, To float64 // m aft of the datum
 }
 
+// Area is what lies between two lines over the craft: places along it (m aft of the datum)
+// at rising clearances (m). A NaN breaks it.
+type Area struct {
+	Name     string // written at its upper end; may be empty
+	Style    Style  // the colour, filled thinly, and the edges' dash
+	From, To []float64
+	Height   []float64
+}
+
 // Line is a clearance worth a name.
 type Line struct {
 	Name   string
@@ -66,6 +76,7 @@ type Picture struct {
 	Pitch       float64 // of the drawn craft, rad
 	Top         float64 // highest clearance, m
 	Curves      []Curve
+	Areas       []Area
 	Bands       []Band
 	Lines       []Line
 	Units       units.System // of the scales
@@ -125,6 +136,9 @@ func (p Picture) WriteSVG(w io.Writer) error {
 	for _, l := range p.Lines {
 		fmt.Fprintf(&b, `<line x1="%.1f" x2="%.1f" y1="%.1f" y2="%.1f" stroke="#2b3440" stroke-width="1"/>`+"\n", left, width-right, y(l.Height), y(l.Height))
 	}
+	for _, a := range p.Areas {
+		b.WriteString(a.path(x, y, p.Top))
+	}
 	for _, c := range p.Curves {
 		b.WriteString(c.path(x, y, p.Top))
 	}
@@ -159,11 +173,20 @@ func (p Picture) extent() (lo, hi float64) {
 	}
 	length := hi - lo
 	a, z := lo-.1*length, hi+.1*length
+	near := func(v, height float64) {
+		if height <= p.Top && v > a && v < z {
+			grow(v)
+		}
+	}
 	for _, c := range p.Curves {
 		for i, v := range c.X {
-			if c.Height[i] <= p.Top && v > a && v < z {
-				grow(v)
-			}
+			near(v, c.Height[i])
+		}
+	}
+	for _, c := range p.Areas {
+		for i, h := range c.Height {
+			near(c.From[i], h)
+			near(c.To[i], h)
 		}
 	}
 	return lo - .04*length, hi + .04*length
@@ -211,6 +234,43 @@ func (c Curve) path(x, y func(float64) float64, top float64) string {
 	return fmt.Sprintf(`<path d="%s" fill="none" stroke="%s" stroke-width="%.1f"%s stroke-linejoin="round" clip-path="url(#plot)"/>`+"\n", d.String(), c.Style.Colour, c.Style.Width, dash)
 }
 
+// path draws each unbroken part of the area up to the top.
+func (a Area) path(x, y func(float64) float64, top float64) string {
+	var b strings.Builder
+	part := func(from, to int) {
+		if to-from < 2 {
+			return
+		}
+		var d strings.Builder
+		pen := "M"
+		put := func(px, h float64) {
+			fmt.Fprintf(&d, "%s%.1f %.1f", pen, x(px), y(h))
+			pen = "L"
+		}
+		for i := from; i < to; i++ {
+			put(a.From[i], a.Height[i])
+		}
+		for i := to - 1; i >= from; i-- {
+			put(a.To[i], a.Height[i])
+		}
+		fmt.Fprintf(&b, `<path d="%sZ" fill="%s" fill-opacity="0.16" stroke="%s" stroke-width="%.1f" stroke-dasharray="%s" clip-path="url(#plot)"/>`+"\n", d.String(), a.Style.Colour, a.Style.Colour, a.Style.Width, a.Style.Dash)
+	}
+	from := 0
+	for i := range a.Height {
+		if !a.drawn(i, top) {
+			part(from, i)
+			from = i + 1
+		}
+	}
+	part(from, len(a.Height))
+	return b.String()
+}
+
+// drawn reports whether the area has both its lines at a clearance below the top.
+func (a Area) drawn(i int, top float64) bool {
+	return a.Height[i] <= top && !math.IsNaN(a.From[i]) && !math.IsNaN(a.To[i])
+}
+
 // name is a word at the end of something drawn.
 type name struct {
 	text, colour string
@@ -239,6 +299,14 @@ func (p Picture) names(x, y func(float64) float64, right float64) []name {
 			in := x(c.X[i]) >= left && x(c.X[i]) <= width-right
 			if c.Height[i] <= p.Top && !math.IsNaN(c.X[i]) && in {
 				out = append(out, name{text: c.Name, colour: c.Style.Colour, x: x(c.X[i]), y: y(c.Height[i]), up: true})
+				break
+			}
+		}
+	}
+	for _, a := range p.Areas {
+		for i := len(a.Height) - 1; i >= 0 && a.Name != ""; i-- {
+			if at := x((a.From[i] + a.To[i]) / 2); a.drawn(i, p.Top) && at >= left && at <= width-right {
+				out = append(out, name{text: a.Name, colour: a.Style.Colour, x: at, y: y(a.Height[i]), up: true})
 				break
 			}
 		}

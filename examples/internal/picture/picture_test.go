@@ -74,3 +74,18 @@ func TestScalesAndWords(t *testing.T) {
 		}
 	}
 }
+
+// An area is drawn in its unbroken parts below the top, and named once.
+func TestArea(t *testing.T) {
+	gap := math.NaN()
+	p := Picture{Craft: gecp.Demo(), Top: 1, Areas: []Area{{
+		Name: "most of them", Style: Scatter,
+		From: []float64{1, 1.1, gap, 1.2, 1.3, 1.4}, To: []float64{1.5, 1.6, 1.6, 1.7, 1.8, 1.9},
+		Height: []float64{.1, .2, .3, .4, .5, 1.2},
+	}}}
+	var b strings.Builder
+	require.NoError(t, p.WriteSVG(&b))
+	assert.Equal(t, 2, strings.Count(b.String(), `fill-opacity="0.16" stroke="#009E73"`))
+	assert.Equal(t, 1, strings.Count(b.String(), "most of them"))
+	assert.NotContains(t, b.String(), "NaN")
+}
