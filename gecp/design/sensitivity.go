@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 	"sync/atomic"
 
 	"example.org/groundeffect/gecp"
@@ -88,10 +89,17 @@ func (a Answer) unseen() float64 {
 	return 1e-3
 }
 
-// nearHeights and nearPitches are the nodes of the maps from which changes are taken, in each of their panels: always
-// as many, so that the maps' own differences from the lattice cancel; the benchmark and the test against larger maps tell what that
-// gains and costs.
-const nearHeights, nearPitches = 4, 6
+// layout is how many nodes the maps have from which changes are taken, in each of their panels: always
+// as many, so that the maps' own differences from the lattice cancel.
+type layout struct{ heights, pitches int }
+
+// Where a change moves the kinks of the map the panels move with them, and few nodes do. Where it makes a
+// new kink, as a dihedral on a flat wing does, the panels are others, nothing
+// cancels, and more nodes are taken, for the craft itself, too.
+var (
+	nearLayout = layout{5, 8}
+	richLayout = layout{8, 10}
+)
 
 // nearTolerance keeps maps from taking more nodes.
 const nearTolerance = .05
@@ -149,7 +157,7 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	if s.Base, err = o.Question.Ask(ctx, m); err != nil {
 		return Sensitivities{}, err
 	}
-	near, err := newNeighbourhood(ctx, model, m, o)
+	near, err := newNeighbourhood(ctx, model, m.Range(), o, nearLayout)
 	if err != nil {
 		return Sensitivities{}, err
 	}
@@ -163,21 +171,22 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	far := min(o.Far, len(s.Dimensions)) * 2 * len(farSteps())
 	total := 2*len(s.Dimensions) + far
 	var done atomic.Int64
-	ask := func(d *Dimension, steps int) (sample, error) {
-		a, err := near.at(ctx, d.Path, d.Value+float64(steps)*d.Step)
-		o.Progress(float64(done.Add(1)) / float64(total))
-		return a, err
-	}
-	sides := make([][2]sample, len(s.Dimensions)) // smaller, larger
-	err = parallel.Each(ctx, 2*len(sides), func(i int) (err error) {
-		sides[i/2][i%2], err = ask(&s.Dimensions[i/2].Dimension, 2*(i%2)-1)
+	rich := sync.OnceValues(func() (*neighbourhood, error) { return newNeighbourhood(ctx, model, m.Range(), o, richLayout) })
+	err = parallel.Each(ctx, len(s.Dimensions), func(i int) error {
+		defer func() { o.Progress(float64(done.Add(2)) / float64(total)) }()
+		d := &s.Dimensions[i]
+		others, err := d.ask(ctx, near)
+		if err != nil || !others {
+			return err
+		}
+		n, err := rich()
+		if err == nil {
+			_, err = d.ask(ctx, n)
+		}
 		return err
 	})
 	if err != nil {
 		return Sensitivities{}, err
-	}
-	for i := range s.Dimensions {
-		s.Dimensions[i].fill(sides[i][0], near.base, sides[i][1])
 	}
 	s.chooseRank()
 	ranked := s.By(s.Options.Rank)
@@ -186,7 +195,9 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	further := make([][2]sample, len(ranked)*len(ladder))
 	err = parallel.Each(ctx, 2*len(further), func(i int) (err error) {
 		steps := ladder[i/2%len(ladder)]
-		further[i/2][i%2], err = ask(&ranked[i/2/len(ladder)].Dimension, (2*(i%2)-1)*steps)
+		defer func() { o.Progress(float64(done.Add(1)) / float64(total)) }()
+		d := &ranked[i/2/len(ladder)].Dimension
+		further[i/2][i%2], err = near.at(ctx, d.Path, d.Value+float64((2*(i%2)-1)*steps)*d.Step)
 		return err
 	})
 	if err != nil {
@@ -202,11 +213,13 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 type sample struct {
 	figures [numAnswers]Figure
 	err     error
+	// otherPanels tells that its map has other panels than that of the craft itself.
+	otherPanels bool
 }
 
-// neighbourhood asks a craft's neighbours, all from maps of the same layout.
+// neighbourhood asks a craft's neighbours, from maps of the same layout as its own.
 type neighbourhood struct {
-	craft *gecp.Craft
+	model *gecp.Model
 	q     Question
 	mesh  gecp.Mesh
 	maps  gecp.MapOptions
@@ -218,12 +231,11 @@ type neighbourhood struct {
 // reach, since they may rest lower on their floats.
 const roomBelow = .8
 
-// newNeighbourhood prepares the neighbours of a craft whose own map is m.
-func newNeighbourhood(ctx context.Context, model *gecp.Model, m *gecp.Map, o SensitivityOptions) (*neighbourhood, error) {
-	r := m.Range()
-	n := &neighbourhood{craft: model.Craft(), q: o.Question, mesh: o.Mesh, maps: gecp.MapOptions{
+// newNeighbourhood prepares the neighbours of a craft whose own map has a range.
+func newNeighbourhood(ctx context.Context, model *gecp.Model, r gecp.MapRange, o SensitivityOptions, l layout) (*neighbourhood, error) {
+	n := &neighbourhood{model: model, q: o.Question, mesh: o.Mesh, maps: gecp.MapOptions{
 		ClearanceMin: r.ClearanceMin * roomBelow, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax,
-		Heights: nearHeights, Pitches: nearPitches, Tolerance: nearTolerance,
+		Heights: l.heights, Pitches: l.pitches, Tolerance: nearTolerance,
 	}}
 	var err error
 	if n.m, err = model.BuildMap(ctx, n.maps); err != nil {
@@ -237,17 +249,18 @@ func newNeighbourhood(ctx context.Context, model *gecp.Model, m *gecp.Map, o Sen
 // at asks the craft with one dimension changed. Only a cancelled context is an error; a
 // craft that cannot be calculated is a sample without figures.
 func (n *neighbourhood) at(ctx context.Context, path string, value float64) (sample, error) {
-	a, err := n.ask(ctx, path, value)
+	s, err := n.ask(ctx, path, value)
 	if ctx.Err() != nil {
 		return sample{}, ctx.Err()
 	}
-	return sample{a.Figures, err}, nil
+	s.err = err
+	return s, nil
 }
 
-func (n *neighbourhood) ask(ctx context.Context, path string, value float64) (Answers, error) {
-	c, err := Set(n.craft, path, value)
+func (n *neighbourhood) ask(ctx context.Context, path string, value float64) (s sample, err error) {
+	c, err := Set(n.model.Craft(), path, value)
 	if err != nil {
-		return Answers{}, err
+		return s, err
 	}
 	m, err := n.m.For(c)
 	if errors.Is(err, gecp.ErrOtherWings) {
@@ -257,9 +270,25 @@ func (n *neighbourhood) ask(ctx context.Context, path string, value float64) (An
 		}
 	}
 	if err != nil {
-		return Answers{}, err
+		return s, err
 	}
-	return n.q.Ask(ctx, m)
+	s.otherPanels = len(m.Kinks()) != len(n.m.Kinks())
+	a, err := n.q.Ask(ctx, m)
+	s.figures = a.Figures
+	return s, err
+}
+
+// ask works out the effects by asking the neighbours of a craft, and reports whether one of them has a
+// map of other panels.
+func (s *Sensitivity) ask(ctx context.Context, n *neighbourhood) (otherPanels bool, err error) {
+	var sides [2]sample
+	for i := range sides {
+		if sides[i], err = n.at(ctx, s.Path, s.Value+float64(2*i-1)*s.Step); err != nil {
+			return false, err
+		}
+	}
+	s.fill(sides[0], n.base, sides[1])
+	return sides[0].otherPanels || sides[1].otherPanels, nil
 }
 
 // fill works out the effects from the craft with the dimension a step smaller, as it is, and a step
