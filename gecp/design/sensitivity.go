@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sync"
 	"sync/atomic"
 
 	"example.org/groundeffect/gecp"
@@ -89,17 +88,10 @@ func (a Answer) unseen() float64 {
 	return 1e-3
 }
 
-// layout is how many nodes the maps have from which changes are taken, in each of their panels: always
-// as many, so that the maps' own differences from the lattice cancel.
-type layout struct{ heights, pitches int }
-
-// Where a change moves the kinks of the map the panels move with them, and few nodes do. Where it makes a
-// new kink, as a dihedral on a flat wing does, the panels are others, nothing
-// cancels, and more nodes are taken, for the craft itself, too.
-var (
-	nearLayout = layout{5, 8}
-	richLayout = layout{8, 10}
-)
+// nearHeights and nearPitches are the nodes of the maps from which changes are taken, in each of their panels: always as
+// many, so that the maps' own differences from the lattice cancel. With 4 by 6 nodes changes of the height to
+// let go come out wrong by 5 mm here and there; the test of random craft holds these to maps of 12 by 12.
+const nearHeights, nearPitches = 5, 8
 
 // nearTolerance keeps maps from taking more nodes.
 const nearTolerance = .05
@@ -157,7 +149,7 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	if s.Base, err = o.Question.Ask(ctx, m); err != nil {
 		return Sensitivities{}, err
 	}
-	near, err := newNeighbourhood(ctx, model, m.Range(), o, nearLayout)
+	near, err := newNeighbourhood(ctx, model, m.Range(), o, nearHeights, nearPitches)
 	if err != nil {
 		return Sensitivities{}, err
 	}
@@ -171,19 +163,9 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	far := min(o.Far, len(s.Dimensions)) * 2 * len(farSteps())
 	total := 2*len(s.Dimensions) + far
 	var done atomic.Int64
-	rich := sync.OnceValues(func() (*neighbourhood, error) { return newNeighbourhood(ctx, model, m.Range(), o, richLayout) })
 	err = parallel.Each(ctx, len(s.Dimensions), func(i int) error {
 		defer func() { o.Progress(float64(done.Add(2)) / float64(total)) }()
-		d := &s.Dimensions[i]
-		others, err := d.ask(ctx, near)
-		if err != nil || !others {
-			return err
-		}
-		n, err := rich()
-		if err == nil {
-			_, err = d.ask(ctx, n)
-		}
-		return err
+		return s.Dimensions[i].ask(ctx, near)
 	})
 	if err != nil {
 		return Sensitivities{}, err
@@ -213,8 +195,6 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 type sample struct {
 	figures [numAnswers]Figure
 	err     error
-	// otherPanels tells that its map has other panels than that of the craft itself.
-	otherPanels bool
 }
 
 // neighbourhood asks a craft's neighbours, from maps of the same layout as its own.
@@ -232,10 +212,10 @@ type neighbourhood struct {
 const roomBelow = .8
 
 // newNeighbourhood prepares the neighbours of a craft whose own map has a range.
-func newNeighbourhood(ctx context.Context, model *gecp.Model, r gecp.MapRange, o SensitivityOptions, l layout) (*neighbourhood, error) {
+func newNeighbourhood(ctx context.Context, model *gecp.Model, r gecp.MapRange, o SensitivityOptions, heights, pitches int) (*neighbourhood, error) {
 	n := &neighbourhood{model: model, q: o.Question, mesh: o.Mesh, maps: gecp.MapOptions{
 		ClearanceMin: r.ClearanceMin * roomBelow, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax,
-		Heights: l.heights, Pitches: l.pitches, Tolerance: nearTolerance,
+		Heights: heights, Pitches: pitches, Tolerance: nearTolerance,
 	}}
 	var err error
 	if n.m, err = model.BuildMap(ctx, n.maps); err != nil {
@@ -272,23 +252,21 @@ func (n *neighbourhood) ask(ctx context.Context, path string, value float64) (s 
 	if err != nil {
 		return s, err
 	}
-	s.otherPanels = len(m.Kinks()) != len(n.m.Kinks())
 	a, err := n.q.Ask(ctx, m)
 	s.figures = a.Figures
 	return s, err
 }
 
-// ask works out the effects by asking the neighbours of a craft, and reports whether one of them has a
-// map of other panels.
-func (s *Sensitivity) ask(ctx context.Context, n *neighbourhood) (otherPanels bool, err error) {
+// ask works out the effects by asking the neighbours of a craft.
+func (s *Sensitivity) ask(ctx context.Context, n *neighbourhood) (err error) {
 	var sides [2]sample
 	for i := range sides {
 		if sides[i], err = n.at(ctx, s.Path, s.Value+float64(2*i-1)*s.Step); err != nil {
-			return false, err
+			return err
 		}
 	}
 	s.fill(sides[0], n.base, sides[1])
-	return sides[0].otherPanels || sides[1].otherPanels, nil
+	return nil
 }
 
 // fill works out the effects from the craft with the dimension a step smaller, as it is, and a step
