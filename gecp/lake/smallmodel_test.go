@@ -85,6 +85,7 @@ func TestScaleCraft(t *testing.T) {
 	assert.Equal(t, c.Wings[0].IncidenceDeg, m.Wings[0].IncidenceDeg)
 	assert.InDelta(t, c.Tow.Line/4, m.Tow.Line, 1e-12)
 	assert.Zero(t, m.Tow.LineStiffness, "so soft a line is in no file")
+	assert.InDelta(t, gecp.DefaultLineMass/16, *m.Tow.LineMass, 1e-12, "the default is a line of full size")
 	half, err := ScaleCraft(c, .5)
 	require.NoError(t, err)
 	assert.InDelta(t, c.Tow.LineStiffness/8, half.Tow.LineStiffness, 1e-9)
