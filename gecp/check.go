@@ -111,12 +111,13 @@ var phrases = map[string]struct{ what, unit string }{
 	"pilot.radius_m":      {"a radius of gyration", "m"},
 	"pilot.max_shift_mps": {"a top speed of the pilot's shift", "m/s"},
 
-	"tow.x_m":              {"a tow point", "m aft of the datum"},
-	"tow.z_m":              {"a tow point", "m above the datum"},
-	"tow.boat_height_m":    {"a line's end on the boat", "m above the water"},
-	"tow.line_m":           {"a line's length", "m"},
-	"tow.boat_length_m":    {"a boat's length", "m"},
-	"tow.line_stiffness_n": {"a line's stiffness EA", "N"},
+	"tow.x_m":                {"a tow point", "m aft of the datum"},
+	"tow.z_m":                {"a tow point", "m above the datum"},
+	"tow.boat_height_m":      {"a line's end on the boat", "m above the water"},
+	"tow.line_m":             {"a line's length", "m"},
+	"tow.boat_length_m":      {"a boat's length", "m"},
+	"tow.line_stiffness_n":   {"a line's stiffness EA", "N"},
+	"tow.line_mass_kg_per_m": {"a line's mass per metre of its length", "kg per m"},
 
 	"floats.x_m": {"a float", "m aft of the datum"},
 	"floats.z_m": {"a float", "m above the datum"},
@@ -292,6 +293,9 @@ func (k *checker) values(v reflect.Value, path string) {
 		f, at := v.Field(i), below(path, key.name)
 		if key.optional && f.IsZero() || k.broken(at) {
 			continue
+		}
+		if f.Kind() == reflect.Pointer && f.Elem().Kind() != reflect.Struct {
+			f = f.Elem() // a number whose 0 is not that of an absent one
 		}
 		switch f.Kind() {
 		case reflect.Float64:

@@ -136,6 +136,9 @@ func (s *study) report(out io.Writer) error {
 	}
 	for _, r := range s.ranges {
 		fmt.Fprintf(w, "%s: %s\n", v.Words(r.Tow.Freestream().Speed, units.Nearest), r.Words(s.u))
+		if r.Flies {
+			fmt.Fprintf(w, "  %s\n", r.Tow.LineWords(r.Low, s.u))
+		}
 	}
 	fmt.Fprint(w, "\nAnd where the pilot is not where the table wants them:\n\n")
 	s.imbalances(w)

@@ -22,7 +22,7 @@ func quick(t *testing.T) []string {
 	t.Helper()
 	craft := gecp.Demo()
 	craft.Floats = nil
-	return []string{"-craft", written(t, craft), "-mesh", "2x4"}
+	return []string{"-craft", written(t, craft), "-mesh", "3x6"}
 }
 
 func written(t *testing.T, craft *gecp.Craft) string {

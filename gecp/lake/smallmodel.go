@@ -94,6 +94,9 @@ func ScaleCraft(c *gecp.Craft, s Similarity) (*gecp.Craft, error) {
 		if scale(mass, &t.LineStiffness); t.LineStiffness < softestLine {
 			t.LineStiffness = 0
 		}
+		perM := t.LineWeight() / gecp.G // the default is that of a line of full size
+		t.LineMass = &perM
+		scale(area, t.LineMass)
 	}
 	for i := range n.Floats {
 		scale(l, &n.Floats[i].X, &n.Floats[i].Z)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 
+	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -91,6 +92,9 @@ func (m *SmallModel) towing() SheetPart {
 		fmt.Sprintf("Tow point %s aft of the datum and %s; line %s, its other end %s above the water; a boat %s long on the waterline would make a wake in proportion; a longer one makes a larger one.",
 			b.Words(t.X, units.Nearest), above(b, t.Z), l.Words(t.Line, units.Up), m.units().Clearance().Words(t.BoatHeight, units.Nearest), l.Words(t.BoatLength, units.Nearest)),
 	}}
+	if t.LineWeight() > 0 {
+		p.Lines = append(p.Lines, fmt.Sprintf("A line of %s sags as the craft's does; a heavier one draws the nose down.", m.units().LineMass().Words(t.LineWeight()/gecp.G, units.Nearest)))
+	}
 	if k := m.Craft.Tow.LineStiffness * m.Scale.Mass(); k > 0 {
 		p.Lines = append(p.Lines, fmt.Sprintf("To give way as the craft's line does, the model's stretches by 1 %% at %s; the card takes it as stiff.", m.units().Force().Words(k/100, units.Nearest)))
 	}

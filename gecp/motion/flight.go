@@ -46,10 +46,11 @@ const Tick = 0.02
 // line, the weight, and the floats. A float in the water is a stiff damped spring
 // that only pushes up (FloatSink); its drag is left out, so that little is to be
 // learnt from a flight after it: one that meets the water faster than HardTouch
-// ends there. The line is straight; it
-// stretches by its stiffness, without damping, where the file gives one, and goes
-// slack when short; else it is stiff and the craft keeps the boat's speed. Its
-// length in the steady state is the file's.
+// ends there. The line hangs by its own weight, as in package tow, at every moment as if at
+// rest; it stretches by its stiffness, without damping, where the file gives one, and
+// hangs the deeper the shorter it is; else it is stiff and the craft keeps the boat's
+// speed. Its length in the steady state is the file's. Its inertia, and the water where it
+// hangs into it, are left out.
 //
 // A Flight belongs to one goroutine. Step allocates nothing.
 type Flight struct {
@@ -70,10 +71,10 @@ type Flight struct {
 	fwd, aft, maxShift float64 // the pilot's stops and top speed
 
 	elastic   bool
-	restLine  float64 // m
-	stiffness float64 // N per unit strain
-	spring    float64 // of one float, N/m
-	damping   float64 // of one float, Ns/m
+	line      tow.Line    // of the steady state
+	stretches elasticLine // where elastic
+	spring    float64     // of one float, N/m
+	damping   float64     // of one float, Ns/m
 
 	in       integrator
 	y        state
@@ -107,7 +108,7 @@ type FlightState struct {
 	ClimbRate   float64 // upward speed of the centre of gravity, m/s
 	PitchRate   float64 // rad/s, nose-up
 	Speed       float64 // over the water, m/s
-	LineTension float64 // in the line, N
+	LineTension float64 // in the line at the craft, N
 	Pilot       float64 // position, m aft of the datum
 	Water       float64 // height of the water's surface, m
 }
@@ -168,12 +169,13 @@ func undisturbed(t tow.SteadyTow, b tow.Trim) *Flight {
 	}
 	turned := gecp.RotationAt(b.Pitch)
 	gx, gz := turned.Level(b.CG, f.cgZ)
-	tx, _ := turned.Level(c.Tow.X, c.Tow.Z)
+	tx, tz := turned.Level(c.Tow.X, c.Tow.Z)
+	rise := c.Tow.BoatHeight - b.Height - tz
+	f.line = t.Line()
 	if c.Tow.LineStiffness > 0 {
-		f.elastic, f.stiffness = true, c.Tow.LineStiffness
-		f.restLine = c.Tow.Line / (1 + b.LineTension/f.stiffness)
+		f.elastic, f.stretches = true, newElasticLine(f.line, c.Tow.LineStiffness, b.Drag(), rise)
 	}
-	f.y = state{b.Height + gz, 0, b.Pitch, 0, c.Tow.Line*math.Cos(b.LineAngle) - (tx - gx), f.speed}
+	f.y = state{b.Height + gz, 0, b.Pitch, 0, f.line.Span(b.Drag(), rise) - (tx - gx), f.speed}
 	f.begin = f.y
 	f.in = integrator{rates: f.rates, tol: [2]float64{1e-6, 1e-6}}
 	f.seen[0], f.sights = f.observe(), 1
@@ -247,17 +249,16 @@ func (f *Flight) loads(t float64, y *state, position, shift float64) (p loads) {
 	rise := c.Tow.BoatHeight - (y[0] + tz)
 	var lineUp float64
 	if f.elastic {
-		level := y[4] + tx
-		length := math.Hypot(level, rise)
-		p.pull = f.stiffness * math.Max(0, length/f.restLine-1)
-		p.forward, lineUp = p.pull*level/length, p.pull*rise/length
+		var l tow.Line
+		if p.forward, l = f.stretches.at(y[4]+tx, rise); l.Length > 0 {
+			lineUp, _, _ = l.Up(math.Abs(p.forward), rise)
+		}
 	} else {
 		_, accel := f.dist.SpeedUp.boat(t)
-		steep := math.Min(.99, math.Max(-.99, rise/c.Tow.Line))
 		p.forward = math.Max(0, p.aft+f.body.mass*accel)
-		p.pull = p.forward / math.Sqrt(1-steep*steep)
-		lineUp = p.pull * steep
+		lineUp, _, _ = f.line.Up(p.forward, f.line.Length*math.Min(.99, math.Max(-.99, rise/f.line.Length)))
 	}
+	p.pull = math.Hypot(p.forward, lineUp)
 	p.up += lineUp
 	p.moment -= tz*p.forward + tx*lineUp
 

@@ -34,6 +34,17 @@ func stiffRun(t testing.TB, speed float64) tow.SteadyTow {
 	return r
 }
 
+// straightRun is the demo craft on an elastic line without weight.
+func straightRun(t testing.TB, speed float64) tow.SteadyTow {
+	c := flightMap().Model().Craft()
+	c.Tow.LineMass = new(float64)
+	m, err := flightMap().For(c)
+	require.NoError(t, err)
+	r, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: speed})
+	require.NoError(t, err)
+	return r
+}
+
 func elasticRun(t testing.TB, speed float64) tow.SteadyTow {
 	r, err := tow.NewSteadyTow(flightMap(), gecp.Freestream{Speed: speed})
 	require.NoError(t, err)
@@ -171,7 +182,7 @@ func TestLinearMotionMovesTheReferencePoint(t *testing.T) {
 			_, cgZ := r.CG(b.Pilot.X)
 			gx, gz := level.Level(b.CG, cgZ)
 			tx, tz := level.Level(craft.Tow.X, craft.Tow.Z)
-			tan := math.Tan(b.LineAngle)
+			_, tan, _ := r.Line().Up(b.Drag(), craft.Tow.BoatHeight-b.Height-tz) // what more drag lifts by
 			h := r.Freestream().DynamicPressure() / speed
 			up := func(a gecp.LoadsPerQ) float64 { return a.Lift + tan*a.Drag }
 			moment := func(a gecp.LoadsPerQ) float64 {
@@ -245,7 +256,9 @@ func sumForces(t *testing.T, r tow.SteadyTow, height, pitch float64) forces {
 			moment += z * d.Force
 		}
 		x, z := level.Level(line.X, line.Z)
-		lift := drag * math.Tan(math.Asin((line.BoatHeight-height-z)/line.Line))
+		// The catenary's slope at the craft.
+		k := line.LineWeight() * math.Sqrt(line.Line*line.Line-math.Pow(line.BoatHeight-height-z, 2)) / (2 * drag)
+		lift := drag * math.Sinh(math.Atanh((line.BoatHeight-height-z)/line.Line)-math.Asinh(k))
 		return q*p.Lift + lift, moment - z*drag - x*lift
 	}
 	const d = 1e-5

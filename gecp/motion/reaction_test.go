@@ -72,9 +72,9 @@ func TestReactionMargin(t *testing.T) {
 
 // The demo at 13.9 m/s and 0.25 m, to stay below 0.6 m: about 0.3 s for a pilot who
 // knows the right position for every speed, none for one who sees the motion only,
-// from a computation apart from this one.
+// from a computation apart from this one, with a straight line.
 func TestReactionOfTheTwoPilots(t *testing.T) {
-	r := elasticRun(t, 13.9)
+	r := straightRun(t, 13.9)
 	x, err := MarginsAt(t.Context(), r, .25, 0)
 	require.NoError(t, err)
 	assert.Equal(t, DefaultLimit, x.Limit)

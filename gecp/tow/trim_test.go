@@ -28,6 +28,7 @@ func randomRun(t *testing.T, rng *rand.Rand, m *gecp.Map) SteadyTow {
 	pilot.Z = vary(pilot.Z, .3)
 	tow.X, tow.Z = vary(tow.X, .3), vary(tow.Z, .2)
 	tow.BoatHeight, tow.Line = 2*rng.Float64(), 15+40*rng.Float64()
+	tow.LineMass = lineMass(max(0, .2*rng.Float64()-.05))
 	c.Pilot, c.Tow = &pilot, &tow
 	c.Weights = append([]gecp.Weight(nil), c.Weights...)
 	for i := range c.Weights {
@@ -95,9 +96,16 @@ func TestBalanceOfForcesAndMoments(t *testing.T) {
 		add(c.Tow.X, c.Tow.Z, -ahead, up)
 		assert.InDelta(t, 0, moment, 1e-8*math.Max(turned, weight), "moments about the centre of gravity")
 
-		// The line runs straight from the tow point to the boat.
+		// The line hangs from the tow point to the boat: of its length and weight follow the
+		// angles at its ends and the height between them.
 		_, tz := at(c.Tow.X, c.Tow.Z)
-		assert.InDelta(t, c.Tow.BoatHeight, tz+c.Tow.Line*math.Sin(b.LineAngle), 1e-9)
+		line := r.LineAt(b)
+		w := *c.Tow.LineMass * gecp.G
+		assert.InDelta(t, w*c.Tow.Line, line.BoatTension*math.Sin(line.BoatAngle)-up, 1e-9*weight, "the line's weight")
+		assert.InDelta(t, w*(c.Tow.BoatHeight-tz), line.BoatTension-b.LineTension, 1e-9*weight, "the tension grows by the weight of the height")
+		if w == 0 {
+			assert.InDelta(t, c.Tow.BoatHeight, tz+c.Tow.Line*math.Sin(b.LineAngle), 1e-9)
+		}
 	}
 }
 

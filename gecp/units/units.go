@@ -150,6 +150,11 @@ func (s System) Position() Unit { return s.pick(Unit{"m", 1, 2}, Unit{"in", Inch
 // Line is for lengths of the tow line and distances on the water.
 func (s System) Line() Unit { return s.pick(Unit{"m", 1, 0}, Unit{"ft", Foot, 0}) }
 
+// LineMass is for the mass of a line by its length.
+func (s System) LineMass() Unit {
+	return s.pick(Unit{"g/m", 1e-3, 0}, Unit{"lb/100 ft", Pound / (100 * Foot), 1})
+}
+
 // Length is for sizes of a wing's order.
 func (s System) Length() Unit { return s.pick(Unit{"m", 1, 1}, Unit{"ft", Foot, 1}) }
 

@@ -81,6 +81,8 @@ func TestExactFactors(t *testing.T) {
 	assert.Equal(t, "62 mph", (Customary.Speed().Words(100*KMH, Nearest)))
 	assert.Equal(t, "23.6 in", (Customary.LetGo(.6)))
 	assert.Equal(t, "66 ft", (Customary.LineLength(20)))
+	assert.Equal(t, "3.0 lb/100 ft", (Customary.LineMass().Words(.045, Nearest)))
+	assert.Equal(t, "45 g/m", (Metric.LineMass().Words(.045, Nearest)))
 	assert.Equal(t, "220 lb", (Customary.Mass().Words(100, Nearest)))
 	assert.Equal(t, "225 lbf", (Customary.Force().Words(1000, Nearest)))
 }
