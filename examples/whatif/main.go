@@ -35,6 +35,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	by := p.Flags.String("by", "", "rank the dimensions by this `answer`, one of "+strings.Join(answerNames(), ", ")+"; the speed window if not given, or what else the craft has")
 	stations := p.Flags.Bool("stations", false, "also take the stations of the wings one by one")
 	reaction := p.Flags.Bool("reaction", false, "also the reaction margin: takes a minute or more")
+	least := p.Number("least-window", "the narrowest speed window that your boat can hold, `m/s`: for a craft with a narrower one, or with no height to tow it at, the smallest changes are named that give it both", 4*units.KMH, .01, 30)
 	density := p.Density()
 	mesh := p.Mesh()
 	system := p.Units()
@@ -68,7 +69,11 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		report(w, &s, system())
+		advice, err := s.Advise(ctx, design.AdviceOptions{LeastWindow: *least, Progress: p.Stage("looking for changes that give it what it lacks")})
+		if err != nil {
+			return err
+		}
+		report(w, &s, advice, system())
 		if err := w.Flush(); err != nil {
 			return err
 		}
@@ -169,7 +174,7 @@ func windowWords(a *design.Answers, u units.System) string {
 	return "Speed window: " + a.Window.Words(u) + "."
 }
 
-func report(w io.Writer, s *design.Sensitivities, u units.System) {
+func report(w io.Writer, s *design.Sensitivities, advice design.Advice, u units.System) {
 	reaction := s.Options.Question.Reaction
 	fmt.Fprintf(w, "%s at %s: what a step of each dimension does\n\n", s.Craft.Name, u.FineSpeed().Words(s.Options.Question.Speed, units.Nearest))
 	if words, ok := s.Craft.CorrectionWords(); ok {
@@ -202,8 +207,11 @@ func report(w io.Writer, s *design.Sensitivities, u units.System) {
 			fmt.Fprintf(w, "%s\n", d.Words(s, u))
 		}
 	}
+	if advice.Needed {
+		fmt.Fprintf(w, "\n%s\n", advice.Words(s, u))
+	}
 	fmt.Fprint(w, `
-Each from the craft with the dimension a step larger and a step smaller, solved anew. By equilibrium`)
+The table is from the craft with each dimension a step larger and a step smaller, solved anew. By equilibrium`)
 	if !reaction {
 		fmt.Fprint(w, `: whether anyone can react in time
 is not asked here (see leap and balance, or give -reaction)`)

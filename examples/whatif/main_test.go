@@ -41,6 +41,7 @@ func TestCommandLine(t *testing.T) {
 		{Args: []string{"-set", "wings[1].x_m"}, Code: command.Misused, Says: "it has no = between the dimension and its value"},
 		{Args: []string{"-set", "wings[1].x_n=3"}, Code: command.Failed, Says: "the nearest are wings[1].x_m"},
 		{Args: []string{"-set", "wings[1].incidence_deg=45"}, Code: command.Failed, Says: "incidence_deg is 45"},
+		{Args: []string{"-least-window", "0"}, Code: command.Misused, Says: "give a number between 0.01 and 30"},
 		{Args: []string{"-by", "beauty"}, Code: command.Failed, Says: "is no answer asked for; give one of travel, lowest,"},
 		{Args: []string{"-by", "reaction"}, Code: command.Failed, Says: "the last with -reaction"},
 	})
@@ -94,6 +95,17 @@ func TestSet(t *testing.T) {
 	for _, has := range []string{
 		"Reedling at 31.3 mph, with wings[1].incidence_deg=3, wings[1].x_m=3.7", "difference", "As it is: ", "Changed: ", "All that follows is of the craft as changed", " in",
 	} {
+		assert.Contains(t, out, has)
+	}
+}
+
+// What a craft lacks is named with what would give it.
+func TestAdvice(t *testing.T) {
+	craft := gecp.Demo()
+	craft.Floats = nil
+	craft.Pilot.XForward, craft.Pilot.XAft = craft.Pilot.XForward+.27, craft.Pilot.XAft+.27
+	out := commandtest.Output(t, program, "-craft", written(t, craft), "-mesh", "2x4")
+	for _, has := range []string{"Do not fly: it holds a height by itself only with the pilot ", "It has no height at which to tow it at 50.4 km/h.", "each solved in full:\n- "} {
 		assert.Contains(t, out, has)
 	}
 }

@@ -65,14 +65,6 @@ func (a Answer) Rounding() units.Rounding {
 	return units.Down
 }
 
-// better tells whether more of the answer is better for a builder, 1, or less, -1.
-func (a Answer) better() float64 {
-	if a.Rounding() == units.Up {
-		return -1
-	}
-	return 1
-}
-
 // Question is what is asked of a craft at one speed.
 type Question struct {
 	Speed   float64 // through the air, m/s; it has no default

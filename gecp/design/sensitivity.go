@@ -209,7 +209,7 @@ type neighbourhood struct {
 
 // roomBelow is the share of a craft's lowest clearance down to which its neighbours' maps
 // reach, since they may rest lower on their floats.
-const roomBelow = .8
+const roomBelow = .6
 
 // newNeighbourhood prepares the neighbours of a craft whose own map has a range.
 func newNeighbourhood(ctx context.Context, model *gecp.Model, r gecp.MapRange, o SensitivityOptions, heights, pitches int) (*neighbourhood, error) {
