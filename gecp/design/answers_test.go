@@ -9,6 +9,7 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
 )
 
@@ -72,4 +73,29 @@ func TestAnswersOfABareCraft(t *testing.T) {
 	stop()
 	_, err = Question{Speed: 14}.Ask(stopped, m)
 	assert.ErrorIs(t, err, context.Canceled)
+}
+
+// The reaction margin is that of the worse end; a craft that nobody can save has none.
+func TestAnswersOfReaction(t *testing.T) {
+	for _, r := range crafts.All() {
+		if r.Key != "teal-tandem" && r.Key != "reedling-tandem" {
+			continue
+		}
+		a, err := Question{Speed: r.Speed, Reaction: true}.Ask(t.Context(), coarseMap(t, r.Craft))
+		require.NoError(t, err)
+		require.NoError(t, a.ReactionErr)
+		low, high, ok := a.Range.Bounds()
+		require.True(t, ok)
+		want := Figure{motion.MaxDelay, true}
+		for _, at := range []float64{low, high} {
+			m, err := motion.MarginsAt(t.Context(), a.Range.Tow, at, a.Range.Rules.OwnLimit)
+			require.NoError(t, err)
+			if !m.Counts().OK {
+				want = Figure{}
+				break
+			}
+			want.Value = min(want.Value, m.Counts().Delay)
+		}
+		assert.Equal(t, want, a.Figures[AnswerReaction], r.Key)
+	}
 }
