@@ -139,7 +139,7 @@ func QuadraticWeights(x float64) (at0, atPlus, atMinus float64) {
 // returned is one of that other craft, with these loads. It serves changes that
 // do not move what the wings hang on, such as a twist, for CombineMaps: the lowest point may
 // then jump from one section to another without a corner in the loads. The wings of both
-// have as many strips. It returns an error if an option is out of range, if a wing comes
+// have as many strips, and their wakes run straight. It returns an error if an option is out of range, if a wing comes
 // into the water, or if the context is cancelled.
 func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Map, error) {
 	return other.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
@@ -154,7 +154,7 @@ func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Ma
 			}
 			return m.node(s), nil
 		}, nil
-	})
+	}, nil)
 }
 
 // MoveTo returns the map with the same loads at the same height of the datum and the

@@ -32,7 +32,7 @@ func TestReadmeTellsWhatTheChecksPrint(t *testing.T) {
 		{"stagger; two loads at a gap", `(?s)check 18 .*?difference (\S+ %).*check 9 .*?difference (\S+ %)`, "$2; $1"},
 		{"towed glider at .21 span", `(?s)check 10 [^\n]* 0.01 degrees: .*?difference (\S+ %) [^\n]*?, (\S+ %) for a rect.*?check 10 [^\n]* 5 degrees: .*?difference (\S+ %) [^\n]*?, (\S+ %) for a rect`,
 			"elliptic wing $1 at 0.01 degrees and $3 at 5, rectangular $2 and $4"},
-		{"thick sections in plane flow over ground (package `vlm` alone: craft are calculated thin)", `(?s)check 24 thick cambered [^\n]*?difference (\S+) in the lift ratio [^\n]*?, (\S+) chord.*?check 24 thick symmetric [^\n]*?difference (\S+) in the lift ratio [^\n]*?, (\S+) chord`,
+		{"thick sections in plane flow over ground", `(?s)check 24 thick cambered [^\n]*?difference (\S+) in the lift ratio [^\n]*?, (\S+) chord.*?check 24 thick symmetric [^\n]*?difference (\S+) in the lift ratio [^\n]*?, (\S+) chord`,
 			"cambered $1 in the lift ratio, $2 of the chord in CP; symmetric $3, $4"},
 	} {
 		t.Run(c.row, func(t *testing.T) {

@@ -1,0 +1,75 @@
+package design
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/tow"
+)
+
+func coarseMap(t *testing.T, c *gecp.Craft) *gecp.Map {
+	t.Helper()
+	model, err := gecp.NewModel(c, gecp.Mesh{Rows: 3, Strips: 6})
+	require.NoError(t, err)
+	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
+	require.NoError(t, err)
+	return m
+}
+
+// The answers are those of package tow, and what a craft does not have is missing.
+func TestAnswers(t *testing.T) {
+	for _, r := range crafts.All() {
+		m := coarseMap(t, r.Craft)
+		q := Question{Speed: r.Speed}
+		a, err := q.Ask(t.Context(), m)
+		require.NoError(t, err)
+		s, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: r.Speed})
+		require.NoError(t, err)
+		want, err := s.Range(t.Context(), tow.Rules{})
+		require.NoError(t, err)
+		f := a.Figures
+		assert.Equal(t, want.OK, f[AnswerLetGo].OK, r.Key)
+		assert.Equal(t, want.OK, f[AnswerTravel].OK, r.Key)
+		if want.OK {
+			assert.Equal(t, want.High.Clearance, f[AnswerLetGo].Value)
+			assert.Equal(t, want.Low.Clearance, f[AnswerLowest].Value)
+			assert.Equal(t, want.PilotAft-want.PilotForward, f[AnswerTravel].Value)
+		}
+		assert.Equal(t, figure(want.LineTension), f[AnswerPull])
+		w, err := tow.FindWindow(t.Context(), m, gecp.AirDensity, middle(r.Craft.Pilot))
+		require.NoError(t, err)
+		assert.Equal(t, Figure{w.LiftOff.Speed, w.LiftOff.OK}, f[AnswerLiftOff])
+		assert.Equal(t, w.OK, f[AnswerWindow].OK)
+		assert.InDelta(t, w.Width(), f[AnswerWindow].Value, 1e-6, r.Key)
+		assert.False(t, f[AnswerReaction].OK)
+		assert.NoError(t, a.WindowErr)
+	}
+}
+
+func TestAnswersOfABareCraft(t *testing.T) {
+	c := gecp.Demo()
+	c.Pilot, c.Floats = nil, nil
+	m := coarseMap(t, c)
+	a, err := Question{Speed: 14}.Ask(t.Context(), m)
+	require.NoError(t, err)
+	for _, k := range []Answer{AnswerTravel, AnswerReach, AnswerLiftOff, AnswerWindow} {
+		assert.False(t, a.Figures[k].OK, "%v", k)
+	}
+	assert.True(t, a.Figures[AnswerPull].OK)
+	_, err = Question{Speed: -1}.Ask(t.Context(), m)
+	assert.Error(t, err)
+	c.Tow = nil
+	bare, err := m.For(c)
+	require.NoError(t, err)
+	_, err = Question{Speed: 14}.Ask(t.Context(), bare)
+	assert.ErrorContains(t, err, "how the craft is towed")
+	stopped, stop := context.WithCancel(t.Context())
+	stop()
+	_, err = Question{Speed: 14}.Ask(stopped, m)
+	assert.ErrorIs(t, err, context.Canceled)
+}

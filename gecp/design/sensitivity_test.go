@@ -1,0 +1,290 @@
+package design
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/units"
+)
+
+// quickQuestion is the demo's, on a mesh that is quick.
+func quickQuestion() SensitivityOptions {
+	return SensitivityOptions{Question: Question{Speed: 14}, Mesh: gecp.Mesh{Rows: 2, Strips: 4}, Far: -1}
+}
+
+// What follows from the physics without any figure.
+func TestSensitivities(t *testing.T) {
+	o := quickQuestion()
+	var last float64
+	o.Progress = func(part float64) { assert.GreaterOrEqual(t, part, last); last = part }
+	c := gecp.Demo()
+	s, err := FindSensitivities(t.Context(), c, o)
+	require.NoError(t, err)
+	assert.Equal(t, 1., last)
+	assert.Equal(t, gecp.Demo(), c)
+	at := func(path string) *Sensitivity {
+		for i := range s.Dimensions {
+			if s.Dimensions[i].Path == path {
+				return &s.Dimensions[i]
+			}
+		}
+		require.Fail(t, "no such dimension", path)
+		return nil
+	}
+	for i := range s.Dimensions {
+		assert.False(t, s.Dimensions[i].Detail || s.Dimensions[i].Motion, s.Dimensions[i].Path)
+		assert.NoError(t, s.Dimensions[i].Err)
+	}
+	// More of the drag that no wing makes: more pull, by its dynamic pressure.
+	q := .5 * gecp.AirDensity * 14 * 14
+	assert.InEpsilon(t, .01*q, at("parasite_area_m2").Effects[AnswerPull].PerStep, .03)
+	assert.Positive(t, at("pilot.mass_kg").Effects[AnswerLiftOff].PerStep, "heavier flies faster")
+	// A pilot who sits further aft lifts the nose: the craft flies slower.
+	assert.Negative(t, at("pilot.x_m").Effects[AnswerLiftOff].PerStep)
+	// Both stops moved are each stop moved.
+	assert.InDelta(t, at("pilot.x_m").Effects[AnswerLiftOff].PerStep,
+		at("pilot.x_forward_m").Effects[AnswerLiftOff].PerStep+at("pilot.x_aft_m").Effects[AnswerLiftOff].PerStep, 1e-3)
+	// The whole craft moved against its datum is the same craft.
+	var all float64
+	for i := range s.Dimensions {
+		d := &s.Dimensions[i]
+		switch indices.ReplaceAllString(d.Path, "") {
+		case "wings.x_m", "weights.x_m", "pilot.x_m", "tow.x_m", "floats.x_m":
+			require.True(t, d.Effects[AnswerReach].OK)
+			all += d.Effects[AnswerReach].PerStep
+		}
+	}
+	assert.InDelta(t, 0, all, .002, "of effects of up to %v", at("wings[0].x_m").Effects[AnswerReach].PerStep)
+	assert.Greater(t, math.Abs(at("wings[0].x_m").Effects[AnswerReach].PerStep), .02)
+}
+
+// The ranking goes by size, and what has no effect comes last.
+func TestRank(t *testing.T) {
+	s := Sensitivities{Dimensions: make([]Sensitivity, 3)}
+	s.Dimensions[0].Path = "none"
+	s.Dimensions[1].Path, s.Dimensions[1].Effects[AnswerPull] = "small", Effect{PerStep: 1, OK: true}
+	s.Dimensions[2].Path, s.Dimensions[2].Effects[AnswerPull] = "large", Effect{PerStep: -2, OK: true}
+	var got []string
+	for _, d := range s.By(AnswerPull) {
+		got = append(got, d.Path)
+	}
+	assert.Equal(t, []string{"large", "small", "none"}, got)
+}
+
+func TestEffect(t *testing.T) {
+	no := Figure{}
+	for name, q := range map[string]struct {
+		smaller, base, larger Figure
+		want                  Effect
+	}{
+		"straight":        {figure(1), figure(1.1), figure(1.2), Effect{PerStep: .1, OK: true}},
+		"bends":           {figure(1), figure(1.1), figure(1.1), Effect{PerStep: .05, OK: true, Bends: true}},
+		"bends unseen":    {figure(1.0999), figure(1.1), figure(1.1), Effect{PerStep: .00005, OK: true}},
+		"only larger":     {no, figure(1.1), figure(1.2), Effect{PerStep: .1, OK: true, OneSided: true, way: 1}},
+		"only smaller":    {figure(1), figure(1.1), no, Effect{PerStep: .1, OK: true, OneSided: true, way: -1}},
+		"none by itself":  {figure(1), no, figure(1.2), Effect{}},
+		"none either way": {no, figure(1), no, Effect{}},
+	} {
+		got := effect(AnswerLetGo, q.smaller, q.base, q.larger)
+		assert.InDelta(t, q.want.PerStep, got.PerStep, 1e-12, name)
+		got.PerStep = q.want.PerStep
+		assert.Equal(t, q.want, got, name)
+	}
+}
+
+// The line holds up to the last rung at which the change is told, both ways or the one there is.
+func TestStraighten(t *testing.T) {
+	ladder := farSteps()
+	further := func(f func(steps float64) Figure) [][2]sample {
+		var far [][2]sample
+		for _, n := range ladder {
+			var s [2]sample
+			s[0].figures[AnswerLetGo], s[1].figures[AnswerLetGo] = f(-float64(n)), f(float64(n))
+			far = append(far, s)
+		}
+		return far
+	}
+	base := sample{}
+	base.figures[AnswerLetGo] = figure(1)
+	for name, q := range map[string]struct {
+		e    Effect
+		f    func(n float64) Figure
+		want int
+	}{
+		"a line":             {Effect{PerStep: .01, OK: true}, func(n float64) Figure { return figure(1 + .01*n) }, 16},
+		"a parabola":         {Effect{PerStep: .01, OK: true}, func(n float64) Figure { return figure(1 + .01*n + .0004*n*n) }, 4},
+		"ends on one side":   {Effect{PerStep: .01, OK: true}, func(n float64) Figure { return Figure{1 + .01*n, n > -5} }, 4},
+		"is not asked there": {Effect{PerStep: .01, OK: true, OneSided: true, way: 1}, func(n float64) Figure { return Figure{1 + .01*n, n > 0} }, 16},
+		"bends":              {Effect{PerStep: .01, OK: true, Bends: true}, func(n float64) Figure { return figure(1 + .01*n) }, 0},
+		"off at once":        {Effect{PerStep: .01, OK: true}, func(n float64) Figure { return figure(1) }, 1},
+	} {
+		var d Sensitivity
+		d.Effects[AnswerLetGo] = q.e
+		d.straighten(base, ladder, further(q.f))
+		assert.True(t, d.Far)
+		assert.Equal(t, q.want, d.Effects[AnswerLetGo].Straight, name)
+	}
+}
+
+func TestSensitivityWords(t *testing.T) {
+	o := quickQuestion()
+	o.Far, o.Rank, o.Ranked = 1, AnswerReach, true
+	c := gecp.Demo()
+	c.Floats = nil // and so without a window, which takes half the time
+	s, err := FindSensitivities(t.Context(), c, o)
+	require.NoError(t, err)
+	d := s.By(AnswerReach)[0]
+	assert.True(t, d.Far)
+	words := d.Words(&s, units.Metric)
+	assert.Contains(t, words, "raises the pilot's reach by ")
+	assert.Contains(t, words, "Of the pilot's reach ")
+	assert.Contains(t, d.Words(&s, units.Customary), " in")
+	for i := range s.Dimensions {
+		for _, u := range []units.System{units.Metric, units.Customary} {
+			for _, never := range []string{"%!", "NaN", "  ", "[", " by  "} {
+				assert.NotContains(t, s.Dimensions[i].Words(&s, u), never)
+			}
+		}
+	}
+	for path, want := range map[string]string{
+		"wings[1].x_m": "moving wing \"rear\" by 10 mm aft", "wings[1].incidence_deg": "turning wing \"rear\" by 0.5° nose-up",
+		"weights[0].mass_kg": "1 kg more in weight \"front wing\"", "tow.line_m": "1 m more line",
+		"wings[0].thickness": "1 % of the chord more thickness of wing \"front\"", "parasite_area_m2": "0.01 m2 more parasite area",
+		"wings[0].stations[1].chord_m": "10 mm more wings[0].stations[1].chord_m",
+	} {
+		d := dimension(t, s.Craft, path)
+		assert.Equal(t, want, d.ChangeWords(s.Craft, d.Step, units.Metric))
+	}
+	d3 := dimension(t, gecp.Demo(), "floats[1].z_m")
+	assert.Equal(t, "moving float 2 by 10 mm up", d3.ChangeWords(s.Craft, .01, units.Metric))
+	d2 := dimension(t, s.Craft, "wings[1].x_m")
+	assert.Equal(t, "moving wing \"rear\" by 1.2 m forward", d2.ChangeWords(s.Craft, -1.2, units.Metric))
+	assert.Equal(t, "moving wing \"rear\" by 0.39 in aft", d2.ChangeWords(s.Craft, .01, units.Customary))
+}
+
+func TestSensitivitiesRefuse(t *testing.T) {
+	o := quickQuestion()
+	o.Question.Speed = 0
+	_, err := FindSensitivities(t.Context(), gecp.Demo(), o)
+	assert.Error(t, err)
+	o = quickQuestion()
+	o.Rank, o.Ranked = AnswerReaction, true
+	_, err = FindSensitivities(t.Context(), gecp.Demo(), o)
+	assert.ErrorContains(t, err, "not asked for")
+	c := gecp.Demo()
+	c.Tow = nil
+	_, err = FindSensitivities(t.Context(), c, quickQuestion())
+	assert.ErrorContains(t, err, "how the craft is towed")
+	c = gecp.Demo()
+	c.Wings[0].X = math.NaN()
+	_, err = FindSensitivities(t.Context(), c, quickQuestion())
+	var problems gecp.Problems
+	assert.ErrorAs(t, err, &problems)
+}
+
+func TestSensitivitiesCancelled(t *testing.T) {
+	o := quickQuestion()
+	ctx, stop := context.WithCancel(t.Context())
+	o.Progress = func(part float64) {
+		if part > .1 {
+			stop()
+		}
+	}
+	s, err := FindSensitivities(ctx, gecp.Demo(), o)
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.Equal(t, Sensitivities{}, s)
+}
+
+// randomTandem is a craft of two wings that an amateur might draw, with the middle of its speed window, m/s.
+func randomTandem(t *testing.T, rng *rand.Rand, mesh gecp.Mesh) (*gecp.Craft, *gecp.Model, *gecp.Map, float64) {
+	t.Helper()
+	for {
+		u := func(lo, hi float64) float64 { return lo + (hi-lo)*rng.Float64() }
+		c := gecp.Demo()
+		for i := range c.Wings {
+			w := &c.Wings[i]
+			w.IncidenceDeg = []float64{u(5, 8), u(4, 7)}[i]
+			w.Stations = []gecp.Station{{Chord: u(1.5, 2)}, {Y: u(2.4, 3.1), Chord: u(1.2, 1.8), LEX: u(0, .3), LEZ: u(0, .1), TwistDeg: u(-2, 0)}}
+			w.Camber = gecp.Camber{Height: u(.01, .03), At: u(.4, .5)}
+		}
+		c.Wings[1].X, c.Wings[1].Z = u(3.6, 4.5), u(.45, .75)
+		for j := range c.Weights {
+			c.Weights[j].Mass *= u(.9, 1.2)
+		}
+		c.Floats[1].X = c.Wings[1].X + .8
+		if c.Check() != nil {
+			continue
+		}
+		model, err := gecp.NewModel(c, mesh)
+		require.NoError(t, err)
+		m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
+		require.NoError(t, err)
+		if w, err := findWindow(t.Context(), m, gecp.AirDensity, middle(c.Pilot)); err == nil && w.Width() > .5 {
+			return c, model, m, math.Min((w.From+w.To)/2, w.From+1)
+		}
+	}
+}
+
+// The changes agree with differences of full solutions, on maps of more nodes, for ten random craft.
+func TestSensitivitiesOfRandomCraft(t *testing.T) {
+	if os.Getenv("CI") == "" {
+		t.Skip("some ten seconds: with CI=true")
+	}
+	rng := rand.New(rand.NewPCG(7, 13))
+	o := quickQuestion()
+	worst := [numAnswers]float64{}
+	compared := 0
+	for range 10 {
+		c, model, m, speed := randomTandem(t, rng, o.Mesh)
+		o.Question.Speed = speed
+		require.NoError(t, o.fill())
+		var by [2]*neighbourhood // as the sensitivities take them, and with many more nodes
+		for i, nodes := range [][2]int{{nearHeights, nearPitches}, {12, 12}} {
+			var err error
+			by[i], err = newNeighbourhood(t.Context(), model, m.Range(), o, nodes[0], nodes[1])
+			require.NoError(t, err)
+		}
+		dims := Dimensions(c)
+		for range 4 {
+			d := dims[rng.IntN(len(dims))]
+			for wingOf(d.Path) < 0 || d.Detail { // the others need no solution
+				d = dims[rng.IntN(len(dims))]
+			}
+			both := [2]Sensitivity{{Dimension: d}, {Dimension: d}}
+			for i := range both {
+				require.NoError(t, both[i].ask(t.Context(), by[i]))
+			}
+			for a := range numAnswers {
+				got, want := both[0].Effects[a], both[1].Effects[a]
+				if !got.OK || !want.OK || got.OneSided != want.OneSided || got.Bends || want.Bends {
+					continue
+				}
+				compared++
+				worst[a] = math.Max(worst[a], math.Abs(got.PerStep-want.PerStep))
+				held := .1*math.Abs(want.PerStep) + a.unseen()
+				if got.OneSided { // as a first tip plate, which brings strips of its own: the maps' own differences do not cancel
+					held += 4 * a.unseen()
+				}
+				assert.InDelta(t, want.PerStep, got.PerStep, held, "%s of %v", d.Path, a)
+			}
+		}
+	}
+	assert.Greater(t, compared, 120)
+	t.Logf("check sensitivities of ten random craft: %d effects, largest difference from maps of 12 x 12 nodes a panel: heights %.2g m, travel %.2g m, lift-off %.2g m/s, window %.2g m/s, pull %.2g N; held to a tenth of the effect and what nobody sees",
+		compared, max(worst[AnswerLetGo], worst[AnswerLowest], worst[AnswerSelfHolding]), worst[AnswerTravel], worst[AnswerLiftOff], worst[AnswerWindow], worst[AnswerPull])
+}
+
+func BenchmarkSensitivities(b *testing.B) {
+	for b.Loop() {
+		if _, err := FindSensitivities(b.Context(), gecp.Demo(), SensitivityOptions{Question: Question{Speed: 14}, Far: -1}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
