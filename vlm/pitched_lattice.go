@@ -54,6 +54,16 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 	if err != nil {
 		return nil, err
 	}
+	p := l.pitchedTo(pitch)
+	p.u, p.t = body.u.pitched(p.sin, p.cos), body.t.pitched(p.sin, p.cos)
+	if err := p.influence(c, body); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// pitchedTo returns the lattice at a pitch without the influence coefficients.
+func (l *Lattice) pitchedTo(pitch float64) *PitchedLattice {
 	sin, cos := math.Sincos(pitch)
 	p := &PitchedLattice{
 		l: l, pitch: pitch, sin: sin, cos: cos,
@@ -83,11 +93,7 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 			}
 		}
 	}
-	p.u, p.t = body.u.pitched(sin, cos), body.t.pitched(sin, cos)
-	if err := p.influence(c, body); err != nil {
-		return nil, err
-	}
-	return p, nil
+	return p
 }
 
 // influence fills in the influence coefficients, from those of the craft's rings without

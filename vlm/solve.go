@@ -112,13 +112,17 @@ func (l *Lattice) Solve(ctx context.Context, at Attitude) (*Solution, error) {
 // Solve returns the flow with the datum at the height over the water, m; +Inf is
 // free air. Its errors are those of Lattice.Solve.
 func (p *PitchedLattice) Solve(ctx context.Context, height float64) (*Solution, error) {
+	ws := p.l.scratch.Get().(*workspace)
+	defer p.l.scratch.Put(ws)
+	return p.solveIn(&canceller{ctx: ctx}, ws, height)
+}
+
+// solveIn is Solve in a workspace, which then holds the factors of the equations.
+func (p *PitchedLattice) solveIn(c *canceller, ws *workspace, height float64) (*Solution, error) {
 	if err := p.checkHeight(height); err != nil {
 		return nil, err
 	}
 	water := !math.IsInf(height, 1)
-	ws := p.l.scratch.Get().(*workspace)
-	defer p.l.scratch.Put(ws)
-	c := &canceller{ctx: ctx}
 	if err := ws.solve(c, p, height, water); err != nil {
 		return nil, err
 	}
