@@ -89,8 +89,9 @@ var kinds = map[string]kind{
 	"parasite_area_m2": {step: .01},
 }
 
-// pilotTravel is the path of a shift of both ends of the pilot's travel.
-const pilotTravel = "pilot.x_m"
+// PilotShift is the path of a shift of both ends of the pilot's travel, m aft of where the
+// craft file has them.
+const PilotShift = "pilot.x_m"
 
 // wholeWing is a dimension of a wing with all its stations.
 type wholeWing struct {
@@ -183,7 +184,7 @@ func numbers(c *gecp.Craft) []number {
 		case reflect.Struct:
 			if path == "pilot" {
 				p := c.Pilot
-				all = append(all, number{pilotTravel, 0, func(by float64) { p.XForward += by; p.XAft += by }})
+				all = append(all, number{PilotShift, 0, func(by float64) { p.XForward += by; p.XAft += by }})
 			}
 			for i := range v.NumField() {
 				key, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
@@ -253,7 +254,7 @@ func Dimensions(c *gecp.Craft) []Dimension {
 // kindOf returns what is known of a path; ok is false if it is no builder's choice.
 func kindOf(path string) (k kind, ok bool) {
 	at := indices.ReplaceAllString(path, "")
-	if at == pilotTravel {
+	if at == PilotShift {
 		return kind{step: .01}, true
 	}
 	if key, is := strings.CutPrefix(at, "wings."); is {
@@ -318,20 +319,30 @@ func put(c *gecp.Craft, path string, value float64) error {
 	if math.IsNaN(value) || math.IsInf(value, 0) {
 		return fmt.Errorf("%s is to be %v; give a finite number", path, value)
 	}
+	n, err := find(c, path)
+	if err != nil {
+		return err
+	}
+	n.set(value)
+	return nil
+}
+
+// find returns the number of a craft with a path. A path that the craft does not have is an
+// error that names the nearest ones.
+func find(c *gecp.Craft, path string) (number, error) {
 	all := numbers(c)
 	for _, n := range all {
 		if n.path == path {
-			n.set(value)
-			return nil
+			return n, nil
 		}
 	}
 	switch {
 	case c.Pilot == nil && strings.HasPrefix(path, "pilot."):
-		return fmt.Errorf("%s is no dimension of the craft: %w", path, c.Require(gecp.BlockPilot))
+		return number{}, fmt.Errorf("%s is no dimension of the craft: %w", path, c.Require(gecp.BlockPilot))
 	case c.Tow == nil && strings.HasPrefix(path, "tow."):
-		return fmt.Errorf("%s is no dimension of the craft: %w", path, c.Require(gecp.BlockTow))
+		return number{}, fmt.Errorf("%s is no dimension of the craft: %w", path, c.Require(gecp.BlockTow))
 	}
-	return fmt.Errorf("%s is no dimension of the craft; the nearest are %s", cmp.Or(path, "an empty name"), strings.Join(nearest(path, all), ", "))
+	return number{}, fmt.Errorf("%s is no dimension of the craft; the nearest are %s", cmp.Or(path, "an empty name"), strings.Join(nearest(path, all), ", "))
 }
 
 // nearest returns the three paths that are spelt most like one.

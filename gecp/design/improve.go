@@ -285,7 +285,7 @@ func (q *inquiry) within(values []float64) bool {
 func (q *inquiry) at(ctx context.Context, values []float64, d depth) (Candidate, error) {
 	c := q.craft.Clone()
 	for i, v := range q.o.Vary {
-		if err := v.put(c, values[i]); err != nil {
+		if err := put(c, v.Path, values[i]); err != nil {
 			return unknown(values, err, unsound), ctx.Err()
 		}
 	}

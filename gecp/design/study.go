@@ -291,7 +291,7 @@ func parseStudyLine(text []byte, read func(name string) (*gecp.Craft, error)) (*
 	slices.Sort(paths)
 	var wrong []error
 	for _, path := range paths {
-		wrong = append(wrong, Variation{Path: path}.put(c, q.Set[path]))
+		wrong = append(wrong, put(c, path, q.Set[path]))
 	}
 	if err := errors.Join(wrong...); err != nil {
 		return nil, err

@@ -12,13 +12,9 @@ import (
 // Variation is a dimension of a craft that a search may change, within bounds in the unit
 // of the craft file.
 type Variation struct {
-	Path     string // as in Set, or PilotShift
+	Path     string // as in Set
 	From, To float64
 }
-
-// PilotShift is the path of a shift of both ends of the pilot's travel, m aft of where the
-// craft file has them.
-const PilotShift = "pilot.x_m"
 
 // ParseVariations reads a list of variations as a command line has it, such as
 // "wings[1].x_m=3..4.5,wings[1].incidence_deg=0..6". An error tells which entry is wrong
@@ -80,4 +76,23 @@ func (v Variation) check(c *gecp.Craft) error {
 	}
 	_, err := v.value(c)
 	return err
+}
+
+// value returns where the dimension of a craft stands, in the unit of the craft file; 0 for a
+// shift.
+func (v Variation) value(c *gecp.Craft) (float64, error) {
+	n, err := find(c, v.Path)
+	return n.value, err
+}
+
+// step returns the step that a builder would make in the dimension, in its unit of the craft file: 10 mm, half
+// a degree, 1 kg, and a hundredth of what has no unit.
+func (v Variation) step() float64 {
+	switch {
+	case strings.HasSuffix(v.Path, "_deg"):
+		return .5
+	case strings.HasSuffix(v.Path, "_kg"):
+		return 1
+	}
+	return .01
 }
