@@ -38,5 +38,5 @@ func ExampleFindSensitivities() {
 	first := s.By(design.AnswerLetGo)[0]
 	fmt.Println(first.ChangeWords(s.Craft, first.Step, units.Metric))
 	// Output:
-	// 50 mm more tip plate below wing "front"
+	// moving wing "front" by 10 mm aft
 }

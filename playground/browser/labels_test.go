@@ -100,3 +100,21 @@ func TestTheSheetFollowsTheLeap(t *testing.T) {
 	assert.Greater(t, c.Highest, .4, "it rises past the top of the picture")
 	assert.GreaterOrEqual(t, c.Lowest, 0., "and stays on the sheet")
 }
+
+// The names of the masthead stand clear of each other at every width.
+func TestTheMastheadNeverCollides(t *testing.T) {
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	for _, width := range []int64{1920, 1440, 1381, 1379, 1180, 1000, 921, 919, 560, 390, 320} {
+		b.do(chromedp.EmulateViewport(width, 800))
+		assert.Empty(t, js[[]string](b, `
+			await new Promise(requestAnimationFrame); await new Promise(requestAnimationFrame);
+			const all = [...document.querySelectorAll(".mast h1, .mast select, .mast button, .keep button")].filter((e) => e.checkVisibility());
+			const over = [];
+			for (const [i, a] of all.entries()) for (const b of all.slice(i + 1)) {
+				const p = a.getBoundingClientRect(), q = b.getBoundingClientRect();
+				if (p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 1 && q.top < p.bottom - 1) over.push(a.textContent.slice(0, 20) + " and " + b.textContent.slice(0, 20));
+			}
+			return over;`), "%d px", width)
+	}
+}

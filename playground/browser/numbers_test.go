@@ -74,7 +74,8 @@ func TestPressuresAsTables(t *testing.T) {
 	require.Len(t, got, len(wings))
 	for i, s := range got {
 		assert.Contains(t, s.Caption, wings[i].Name)
-		require.Len(t, s.Cells, 4*9)
+		require.Zero(t, len(s.Cells)%4)
+		require.GreaterOrEqual(t, len(s.Cells), 4*9, "a wing that shares the other's strips has more")
 		sum := 0.
 		for _, c := range s.Cells {
 			sum += number(t, c)

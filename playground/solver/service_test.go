@@ -318,7 +318,7 @@ func TestUSSentences(t *testing.T) {
 	a.Sentence, b.Sentence = "", ""
 	a.Notes, b.Notes = nil, nil
 	assert.Equal(t, "0.17 m", a.Lines.Words["self_holding_m"], "rounded down")
-	assert.Equal(t, "7.0 in", b.Lines.Words["self_holding_m"])
+	assert.Equal(t, "6.9 in", b.Lines.Words["self_holding_m"])
 	a.Lines.Words, b.Lines.Words = nil, nil
 	assert.Equal(t, a, b, "figures stay SI")
 }
