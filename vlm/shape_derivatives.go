@@ -164,9 +164,8 @@ func (s *PitchedShapeDerivatives) Solve(ctx context.Context, height float64) (*S
 // matrix, and no derivatives. The images have the refinements of the lattice itself, so
 // that they do not change in steps.
 type heldFlow struct {
-	height      float64
-	water       bool
-	refinements [][]byte // per grid, of the images that act on it
+	height float64
+	water  bool
 
 	rows     offsetRows
 	filament []float64      // circulations of the lattice's filaments
