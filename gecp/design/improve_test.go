@@ -112,7 +112,7 @@ func TestImproveTheDemo(t *testing.T) {
 	}
 	vary, err := ParseVariations("wings[1].x_m=3..4.5,wings[1].incidence_deg=0..6,pilot.x_m=-0.3..0.3")
 	require.NoError(t, err)
-	im, err := Improve(t.Context(), gecp.Demo(), ImproveOptions{Vary: vary, Effort: 70})
+	im, err := Improve(t.Context(), gecp.Demo(), ImproveOptions{Vary: vary, Effort: 50, Mesh: gecp.Mesh{Rows: 3, Strips: 6}})
 	require.NoError(t, err)
 	t.Logf("from %.3f to %.3f m/s, in whole steps %.3f", im.Before.Window.Value, im.Best.Window.Value, im.Rounded.Window.Value)
 	assert.True(t, im.Best.Meets())
