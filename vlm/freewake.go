@@ -62,9 +62,10 @@ const (
 	wakeRest   = 1e-3 // m, a change that ends the passes
 	// wakeCore4 is how much wider, to the 4th, a leg's core is in its effect on legs than in
 	// that on wings: twice. Legs of a sheet that rolls up come closer to each other than the
-	// strips are wide, and a leg that meets a wing comes close to its filaments, which are not
-	// the flow there; the filaments of other wings have such a core, too. With narrower cores legs wind about each other, the passes find no
-	// end, and where they do the centre of pressure lies within 3 mm of where it lies so.
+	// strips are wide, and a leg that meets a wing comes close to its filaments, which do not
+	// give the flow there; the filaments of other wings have such a core, too. With narrower
+	// cores legs wind about each other and the passes do not converge; where they do, the
+	// centre of pressure differs by less than 3 mm.
 	wakeCore4 = 16
 	// wakeFloor is the least height of a leg's corner, in heights of the trailing edge that it
 	// leaves; the flow along the water does not bring it lower, but a pass may.
@@ -217,14 +218,13 @@ func (p *PitchedLattice) straightPaths() [][]path {
 
 // layWakes lays each leg along the flow, once, in place, from the trailing edge aft, by a
 // share of the way from where it lies; it returns by how far a corner lay off at most, m.
-// The flow is that of the circulations in
-// ws.state[steady] and of the legs as they lie.
+// The flow is that of the circulations in ws.state[steady] and of the legs as they lie.
 func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, paths [][]path, share float64) (change float64, err error) {
 	l := p.l
 	n := l.node.len()
 	f := p.field
 	f.bent = paths
-	k := &sumKernel{g: make([]float64, 2*n), core: l.core, chordwise: n}
+	k := &sumKernel{g: make([]float64, 2*n), first: n, core: l.core, widen: wakeCore4, body: noBody}
 	circulations(l.grids, ws.state[steady], k.g)
 	parts := make([]field, len(l.grids)) // grid by grid
 	for i := range parts {
@@ -249,8 +249,8 @@ func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, p
 		}
 		return vec{1 + over4Pi*v.x, over4Pi * v.y, over4Pi * v.z}
 	}
-	// From the trailing edge aft, all legs abreast: the pieces ahead lie already, the
-	// pieces behind are carried along. So one pass brings the news of a bend to the end.
+	// From the trailing edge aft, the same piece of all legs at once: the pieces ahead of it
+	// are laid, the pieces behind it move along. So in one pass a bend reaches the end.
 	for k := range wakePieces {
 		type move struct{ y, z float64 }
 		var moves []move
@@ -287,62 +287,4 @@ func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, p
 		}
 	}
 	return change, nil
-}
-
-// sumKernel adds up the velocity of all filaments with their circulations, as legs see it.
-type sumKernel struct {
-	g         []float64 // per filament
-	chordwise int       // number of the first filament along the chord
-	core      []float64 // per node, radius of the leg's core to the 4th in its effect on wings, m4
-	wing      float64   // the same of the filaments on the wings, in their effect on the point
-	v         vec
-}
-
-func (k *sumKernel) segments(i int, from, to []nodeOffset) {
-	for j := range from {
-		g := k.g[i+j]
-		if g == 0 {
-			continue
-		}
-		p, q := &from[j], &to[j]
-		flat := p.x*q.x + p.z*q.z
-		ab, abm := p.r*q.r, p.rm*q.rm
-		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
-		if s <= onAxis*ab {
-			s = onFilament
-		}
-		if sm <= onAxis*abm {
-			sm = onFilament
-		}
-		f, fm := g*(p.r+q.r)/(ab*s), g*(p.rm+q.rm)/(abm*sm)
-		c, m := vec{p.y*q.z - p.z*q.y, p.z*q.x - p.x*q.z, p.x*q.y - p.y*q.x}, vec{p.ym*q.z - p.z*q.ym, p.z*q.x - p.x*q.z, p.x*q.ym - p.ym*q.x}
-		if k.wing > 0 {
-			dx, dy, dz := q.x-p.x, q.y-p.y, q.z-p.z
-			l2 := dx*dx + dy*dy + dz*dz + nodeGuard
-			h2, hm := (c.x*c.x+c.y*c.y+c.z*c.z)/l2, (m.x*m.x+m.y*m.y+m.z*m.z)/l2
-			f *= h2 / math.Sqrt(h2*h2+k.wing)
-			fm *= hm / math.Sqrt(hm*hm+k.wing)
-		}
-		k.v.x += f*c.x + fm*m.x
-		k.v.y += (f - fm) * c.y
-		k.v.z += f*c.z + fm*m.z
-	}
-}
-
-func (k *sumKernel) legs(i int, from []nodeOffset, _ int) {
-	straight := path{{}}
-	for j := range from {
-		k.add(i+j, straight, &from[j])
-	}
-}
-
-func (k *sumKernel) paths(i int, from []nodeOffset, _ int, paths []path) {
-	for j := range from {
-		k.add(i+j, paths[j], &from[j])
-	}
-}
-
-func (k *sumKernel) add(filament int, leg path, p *nodeOffset) {
-	l := leg.bothSides(p, wakeCore4*k.core[filament-k.chordwise], direction{}, direction{})
-	k.v.add(k.g[filament], &l.v)
 }

@@ -112,7 +112,7 @@ func (o *pathVelocity) toInfinity(p vec, r, core4 float64, d, e direction) {
 // point, with the sign of y changed.
 func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) pathVelocity {
 	out := w.at(p.x, p.y, p.z, core4, d, e)
-	if p.ym > noMirror/2 || p.ym < -noMirror/2 {
+	if math.Abs(p.ym) > noMirror/2 {
 		return out
 	}
 	m := w.at(p.x, p.ym, p.z, core4, d, e)

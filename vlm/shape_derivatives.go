@@ -230,7 +230,7 @@ func (h *heldFlow) begin(q *PitchedLattice, gamma []float64) {
 
 // own returns the velocity at a point of a body of the lattice's own filaments, legs included.
 func (h *heldFlow) own(q *PitchedLattice, at r3.Vec, body int) vec {
-	k := heldKernel{g: h.filament, first: q.l.node.len(), core: q.l.core, body: body}
+	k := sumKernel{g: h.filament, first: q.l.node.len(), core: q.l.core, widen: 1, body: body}
 	q.field.evaluate(at.X, at.Y, at.Z, &k, &h.rows)
 	return vec{over4Pi * k.v.x, over4Pi * k.v.y, over4Pi * k.v.z}
 }
@@ -238,7 +238,7 @@ func (h *heldFlow) own(q *PitchedLattice, at r3.Vec, body int) vec {
 // ofImages returns the velocity of the images of the rings, at a point as seen by a grid.
 func (h *heldFlow) ofImages(grid int, at r3.Vec) vec {
 	im := h.images[h.imageOf[grid]]
-	k := heldKernel{g: im.filament}
+	k := sumKernel{g: im.filament}
 	im.at.field.evaluate(at.X, at.Y, -at.Z-2*h.height, &k, &h.rows)
 	return vec{over4Pi * k.v.x, over4Pi * k.v.y, -over4Pi * k.v.z}
 }
@@ -428,62 +428,3 @@ func (h *heldFlow) loads(c *canceller, q *PitchedLattice, gamma []float64) (Shap
 	}
 	return out, nil
 }
-
-// heldKernel sums the velocities of all filaments with their circulations.
-type heldKernel struct {
-	g     []float64 // per filament
-	first int       // number of the first filament along the stream
-	core  []float64 // per node, as legKernel has it; nil for an image, whose legs have none
-	body  int       // that the evaluation point belongs to
-	v     vec
-}
-
-func (k *heldKernel) segments(i int, from, to []nodeOffset) {
-	g, to := k.g[i:i+len(from)], to[:len(from)]
-	v := k.v
-	for j := range from {
-		p, q := &from[j], &to[j]
-		flat := p.x*q.x + p.z*q.z
-		ab, abm := p.r*q.r, p.rm*q.rm
-		s, sm := ab+flat+p.y*q.y, abm+flat+p.ym*q.ym
-		if s <= onAxis*ab {
-			s = onFilament
-		}
-		if sm <= onAxis*abm {
-			sm = onFilament
-		}
-		a, b := ab*s, abm*sm
-		inv := g[j] / (a * b) // one division for both
-		f, fm := (p.r+q.r)*b*inv, (p.rm+q.rm)*a*inv
-		v.x += f*(p.y*q.z-p.z*q.y) + fm*(p.ym*q.z-p.z*q.ym)
-		v.y += (f - fm) * (p.z*q.x - p.x*q.z)
-		v.z += f*(p.x*q.y-p.y*q.x) + fm*(p.x*q.ym-p.ym*q.x)
-	}
-	k.v = v
-}
-
-func (k *heldKernel) legs(i int, from []nodeOffset, body int) {
-	cored := k.core != nil && body != k.body
-	for j := range from {
-		p, g := &from[j], k.g[i+j]
-		y, inv, r, side := p.y, p.inv, p.r, 1.0
-		for range 2 {
-			flat := y*y + p.z*p.z
-			var f float64
-			switch {
-			case cored:
-				f = (1 + p.x*inv) / math.Sqrt(flat*flat+k.core[i-k.first+j])
-			case p.x < 0:
-				f = inv / (r - p.x) // as (1 + x/r)/flat, without 0/0 on the axis ahead
-			default:
-				f = (1 + p.x*inv) / (flat + axisGuard)
-			}
-			k.v.y -= side * g * p.z * f
-			k.v.z += g * y * f
-			y, inv, r, side = p.ym, p.invm, p.rm, -1
-		}
-	}
-}
-
-// paths is not met: the wakes run straight.
-func (k *heldKernel) paths(i int, from []nodeOffset, body int, _ []path) { k.legs(i, from, body) }
