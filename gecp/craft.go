@@ -77,6 +77,9 @@ type Pilot struct {
 	MaxShift float64 `json:"max_shift_mps,omitzero"` // top speed of a shift along the craft, m/s; zero: not stated
 }
 
+// Middle returns the middle of the pilot's travel, m aft of the datum.
+func (p *Pilot) Middle() float64 { return (p.XForward + p.XAft) / 2 }
+
 // Tow is the tow point, the line and the boat.
 type Tow struct {
 	X             float64 `json:"x_m"`                       // tow point on the craft

@@ -176,23 +176,28 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 // BuildMap solves the lattice at the nodes, in parallel, and fits the map. It
 // returns an error if an option is out of range or the context is cancelled.
 func (m *Model) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
-	at := func(pitch float64) (func(float64) (MapNode, error), error) {
+	at := m.straightFlow(ctx, m.low)
+	if m.Wake() == WakeStraight {
+		return m.fitMap(ctx, o, at, nil)
+	}
+	return m.fitMap(ctx, o, at, func(pitch float64) (func(float64) (LoadsPerQ, error), error) { return m.wakeLoads(ctx, pitch) })
+}
+
+// straightFlow is the lattice with straight wakes as a source; low tells what a clearance is.
+func (m *Model) straightFlow(ctx context.Context, low *LowestPoints) source {
+	return func(pitch float64) (func(float64) (MapNode, error), error) {
 		pitched, err := m.lattice.AtPitch(ctx, pitch)
 		if err != nil {
 			return nil, err
 		}
 		return func(clearance float64) (MapNode, error) {
-			s, err := pitched.Solve(ctx, m.low.HeightFor(clearance, pitch))
+			s, err := pitched.Solve(ctx, low.HeightFor(clearance, pitch))
 			if err != nil {
 				return MapNode{}, err
 			}
 			return m.node(s), nil
 		}, nil
 	}
-	if m.Wake() == WakeStraight {
-		return m.fitMap(ctx, o, at, nil)
-	}
-	return m.fitMap(ctx, o, at, func(pitch float64) (func(float64) (LoadsPerQ, error), error) { return m.wakeLoads(ctx, pitch) })
 }
 
 func loadsPerQ(l vlm.Load) LoadsPerQ {

@@ -142,19 +142,7 @@ func QuadraticWeights(x float64) (at0, atPlus, atMinus float64) {
 // have as many strips, and their wakes run straight. It returns an error if an option is out of range, if a wing comes
 // into the water, or if the context is cancelled.
 func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Map, error) {
-	return other.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
-		pitched, err := m.lattice.AtPitch(ctx, pitch)
-		if err != nil {
-			return nil, err
-		}
-		return func(clearance float64) (MapNode, error) {
-			s, err := pitched.Solve(ctx, other.low.HeightFor(clearance, pitch))
-			if err != nil {
-				return MapNode{}, err
-			}
-			return m.node(s), nil
-		}, nil
-	}, nil)
+	return other.fitMap(ctx, o, m.straightFlow(ctx, other.low), nil)
 }
 
 // MoveTo returns the map with the same loads at the same height of the datum and the

@@ -125,7 +125,7 @@ func (m *Model) FrictionDrag(f Freestream) Drag {
 func (m *Model) ParasiteDrag(f Freestream) Drag {
 	var middle float64
 	if p := m.craft.Pilot; p != nil {
-		middle = (p.XForward + p.XAft) / 2
+		middle = p.Middle()
 	}
 	x, z := m.craft.CG(middle)
 	return Drag{f.DynamicPressure() * m.craft.ParasiteArea, x, z}

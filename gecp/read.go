@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/groundeffect/gecp/internal/namedfile"
+	"example.org/groundeffect/gecp/internal/spelling"
 )
 
 // maxFile bounds a craft file, bytes. A craft at every limit of Check stays
@@ -413,9 +414,9 @@ func suggest(name string, keys []key) string {
 	if len(name) <= 40 {
 		name = strings.ToLower(name)
 		for _, k := range keys {
-			d := distance(name, k.name)
+			d := spelling.Distance(name, k.name)
 			if i := strings.LastIndexByte(k.name, '_'); i > 0 { // the unit left out
-				d = min(d, distance(name, k.name[:i]))
+				d = min(d, spelling.Distance(name, k.name[:i]))
 			}
 			if d < least {
 				best, least = k.name, d
@@ -430,28 +431,6 @@ func suggest(name string, keys []key) string {
 		names[i] = k.name
 	}
 	return "known here: " + strings.Join(names, ", ")
-}
-
-// distance is the least number of letters to insert, drop or change that turns
-// a into b (Levenshtein 1966).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diagonal
-			if a[i] != b[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, diagonal+1, row[j]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // below returns the path of a key that the craft file knows, in what stands at path.

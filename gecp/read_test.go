@@ -269,16 +269,6 @@ func TestWriteRefusesNaN(t *testing.T) {
 	assert.Contains(t, b.String(), `"chord_m": -1`)
 }
 
-func TestDistance(t *testing.T) {
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{{"", "", 0}, {"abc", "", 3}, {"", "ab", 2}, {"chrod", "chord", 2}, {"kitten", "sitting", 3}, {"x_m", "x_m", 0}} {
-		assert.Equal(t, c.want, distance(c.a, c.b), c)
-		assert.Equal(t, c.want, distance(c.b, c.a), c)
-	}
-}
-
 // Whatever comes in, Read does not panic; what it accepts writes and reads back
 // equal, passes Check, has finite geometry and makes a lattice.
 func FuzzRead(f *testing.F) {

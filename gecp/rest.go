@@ -32,7 +32,7 @@ func (c *Craft) Rest() (r Rest, ok bool) {
 	if known {
 		var pilot float64
 		if p := c.Pilot; p != nil {
-			pilot = (p.XForward + p.XAft) / 2
+			pilot = p.Middle()
 		}
 		x, z = c.CG(pilot)
 	}

@@ -115,7 +115,7 @@ func (q Question) Ask(ctx context.Context, m *gecp.Map) (Answers, error) {
 		}
 	}
 	if craft.Require(gecp.BlockPilot, gecp.BlockFloats) == nil {
-		a.Window, a.WindowErr = findWindow(ctx, m, s.Freestream().Density, middle(craft.Pilot))
+		a.Window, a.WindowErr = tow.FindFirstWindow(ctx, m, s.Freestream().Density, craft.Pilot.Middle())
 		if w := a.Window; a.WindowErr == nil && w.LiftOff.OK {
 			a.Figures[AnswerLiftOff] = figure(w.LiftOff.Speed)
 			if w.OK {

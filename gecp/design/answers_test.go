@@ -42,7 +42,7 @@ func TestAnswers(t *testing.T) {
 			assert.Equal(t, want.PilotAft-want.PilotForward, f[AnswerTravel].Value)
 		}
 		assert.Equal(t, figure(want.LineTension), f[AnswerPull])
-		w, err := tow.FindWindow(t.Context(), m, gecp.AirDensity, middle(r.Craft.Pilot))
+		w, err := tow.FindWindow(t.Context(), m, gecp.AirDensity, r.Craft.Pilot.Middle())
 		require.NoError(t, err)
 		assert.Equal(t, Figure{w.LiftOff.Speed, w.LiftOff.OK}, f[AnswerLiftOff])
 		assert.Equal(t, w.OK, f[AnswerWindow].OK)

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/spelling"
 )
 
 // Dimension is a number of a craft that a builder can change. Its path is that of the craft
@@ -347,38 +348,15 @@ func find(c *gecp.Craft, path string) (number, error) {
 
 // nearest returns the three paths that are spelt most like one.
 func nearest(path string, all []number) []string {
+	const most = 80 // letters looked at
+	path = path[:min(len(path), most)]
 	paths := make([]string, len(all))
 	far := make(map[string]int, len(all))
 	for i, n := range all {
-		paths[i], far[n.path] = n.path, editDistance(path, n.path)
+		paths[i], far[n.path] = n.path, spelling.Distance(path, n.path)
 	}
 	slices.SortStableFunc(paths, func(a, b string) int { return far[a] - far[b] })
 	return paths[:min(3, len(paths))]
-}
-
-// editDistance counts the letters to put in, take out or exchange between two words (Levenshtein 1966).
-// Past so many letters of a they are not looked at.
-func editDistance(a, b string) int {
-	const most = 80
-	a = a[:min(len(a), most)]
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			next := min(row[j], row[j+1]) + 1
-			if a[i] == b[j] {
-				next = min(next, diagonal)
-			} else {
-				next = min(next, diagonal+1)
-			}
-			diagonal, row[j+1] = row[j+1], next
-		}
-	}
-	return row[len(b)]
 }
 
 // Setting is a number of a craft and what to set it to.

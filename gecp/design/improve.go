@@ -335,7 +335,7 @@ const above = 2
 // fill asks a map for the candidate's figures.
 func (k *Candidate) fill(ctx context.Context, m *gecp.Map, o ImproveOptions) error {
 	need := o.Requirements
-	w, err := findWindow(ctx, m, o.Density, middle(k.Craft.Pilot))
+	w, err := tow.FindFirstWindow(ctx, m, o.Density, k.Craft.Pilot.Middle())
 	if err != nil {
 		return err
 	}
@@ -632,11 +632,7 @@ func (q *inquiry) round(ctx context.Context, dims []VariedDimension, s searchSpa
 			}
 		}
 		// The neighbours are solved in full, for what a step costs is told of them.
-		neighbours := make([]Candidate, len(at))
-		err := parallel.Each(ctx, len(at), func(i int) (err error) {
-			neighbours[i], err = q.at(ctx, at[i], full)
-			return err
-		})
+		neighbours, err := q.all(ctx, at)
 		if err != nil {
 			return Candidate{}, err
 		}
@@ -711,13 +707,22 @@ func (d *VariedDimension) snap(steps float64) float64 {
 	return math.Round(steps*d.Step*1e6) / 1e6
 }
 
-// best solves craft in full and returns the best of them, of equal ones the first.
-func (q *inquiry) best(ctx context.Context, at [][]float64) (Candidate, error) {
+// all solves craft in full.
+func (q *inquiry) all(ctx context.Context, at [][]float64) ([]Candidate, error) {
 	k := make([]Candidate, len(at))
 	err := parallel.Each(ctx, len(at), func(i int) (err error) {
 		k[i], err = q.at(ctx, at[i], full)
 		return err
 	})
+	if err != nil {
+		return nil, err
+	}
+	return k, nil
+}
+
+// best solves craft in full and returns the best of them, of equal ones the first.
+func (q *inquiry) best(ctx context.Context, at [][]float64) (Candidate, error) {
+	k, err := q.all(ctx, at)
 	if err != nil {
 		return Candidate{}, err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/canceltest"
+	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -53,7 +54,7 @@ func TestImprove(t *testing.T) {
 	require.NoError(t, err)
 	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
-	w, err := findWindow(t.Context(), m, gecp.AirDensity, 1.35)
+	w, err := tow.FindFirstWindow(t.Context(), m, gecp.AirDensity, 1.35)
 	require.NoError(t, err)
 	assert.Equal(t, w.Width(), im.Rounded.Window.Value)
 

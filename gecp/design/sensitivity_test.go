@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -226,7 +227,7 @@ func randomTandem(t *testing.T, rng *rand.Rand, mesh gecp.Mesh) (*gecp.Craft, *g
 		require.NoError(t, err)
 		m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
 		require.NoError(t, err)
-		if w, err := findWindow(t.Context(), m, gecp.AirDensity, middle(c.Pilot)); err == nil && w.Width() > .5 {
+		if w, err := tow.FindFirstWindow(t.Context(), m, gecp.AirDensity, c.Pilot.Middle()); err == nil && w.Width() > .5 {
 			return c, model, m, math.Min((w.From+w.To)/2, w.From+1)
 		}
 	}

@@ -16,7 +16,6 @@ import (
 	"sync"
 
 	"example.org/groundeffect/gecp"
-	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -216,46 +215,25 @@ func (o *StudyOptions) ask(ctx context.Context, c *gecp.Craft) (*StudyFigures, e
 	if err != nil {
 		return nil, err
 	}
-	t, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: o.Speed, Density: o.Density})
+	a, err := Question{Speed: o.Speed, Density: o.Density}.Ask(ctx, m)
+	if err == nil {
+		err = a.WindowErr
+	}
 	if err != nil {
 		return nil, err
 	}
-	r, err := t.Range(ctx, tow.Rules{})
-	if err != nil {
-		return nil, err
-	}
-	f := &StudyFigures{NoRange: r.Reason(units.Metric)}
-	if r.OK {
-		f.Lowest, f.LetGo = &r.Low.Clearance, &r.High.Clearance
-		if c.Pilot != nil {
-			travel := r.PilotAft - r.PilotForward
-			f.Travel = &travel
+	of := func(x Answer) *float64 {
+		f := a.Figures[x]
+		if !f.OK {
+			return nil
 		}
+		return &f.Value
 	}
-	if at, ok := selfHolding(r); ok {
-		f.SelfHolding = &at
-	}
-	if r.Flies {
-		f.Pull = &r.LineTension
-		if l := r.Limits[tow.LimitReach]; l.OK {
-			f.Reach = &l.At
-		}
-	}
-	if c.Require(gecp.BlockPilot, gecp.BlockFloats) != nil {
-		return f, nil
-	}
-	w, err := findWindow(ctx, m, o.Density, middle(c.Pilot))
-	if err != nil {
-		return nil, err
-	}
-	if w.LiftOff.OK {
-		f.LiftOff = &w.LiftOff.Speed
-	}
-	if w.OK {
-		width := w.Width()
-		f.Window = &width
-	}
-	return f, nil
+	return &StudyFigures{
+		Travel: of(AnswerTravel), Lowest: of(AnswerLowest), LetGo: of(AnswerLetGo), SelfHolding: of(AnswerSelfHolding),
+		Reach: of(AnswerReach), LiftOff: of(AnswerLiftOff), Window: of(AnswerWindow), Pull: of(AnswerPull),
+		NoRange: a.Range.Reason(units.Metric),
+	}, nil
 }
 
 // parseStudyLine returns the craft of a line; read returns that of a base file.

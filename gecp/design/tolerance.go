@@ -350,7 +350,7 @@ func (t *Tolerances) build(ctx context.Context, m *gecp.Map, faster float64) (Bu
 	if t.Craft.Require(gecp.BlockFloats) != nil {
 		return b, nil
 	}
-	w, err := findWindow(ctx, m, o.Density, middle(pilot))
+	w, err := tow.FindFirstWindow(ctx, m, o.Density, pilot.Middle())
 	if ctx.Err() != nil {
 		return Build{}, ctx.Err()
 	}
@@ -369,9 +369,6 @@ func (t *Tolerances) build(ctx context.Context, m *gecp.Map, faster float64) (Bu
 
 // leastSpeed keeps a slow boat, which shows more than it runs, from running backwards, m/s.
 const leastSpeed = .1
-
-// middle is the position in the middle of the pilot's travel, m aft of the datum.
-func middle(p *gecp.Pilot) float64 { return (p.XForward + p.XAft) / 2 }
 
 // selfHolding returns the clearance up to which a craft holds its height by itself, m,
 // the pilot being in reach of a lower clearance at which it does. ok is false if there is

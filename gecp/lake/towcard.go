@@ -78,7 +78,7 @@ func (s Stop) String() string { return [stops]string{"aft", "middle", "forward"}
 
 // At returns the stop's position for a pilot, m aft of the datum.
 func (s Stop) At(p *gecp.Pilot) float64 {
-	return [stops]float64{p.XAft, (p.XForward + p.XAft) / 2, p.XForward}[s]
+	return [stops]float64{p.XAft, p.Middle(), p.XForward}[s]
 }
 
 // TowCard is what a crew takes to the lake: speed by speed where the craft may be towed,

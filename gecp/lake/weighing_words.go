@@ -131,8 +131,8 @@ func (w Weighed) Sentences(c *gecp.Craft, u units.System) []string {
 	}
 	if p := c.Pilot; p != nil {
 		// Both with the pilot in the middle of the travel of the file's craft.
-		cg, _ := c.CG((p.XForward + p.XAft) / 2)
-		moved := ((w.Mass.Value+p.Mass)*cg-w.Mass.Value*w.X.Value)/p.Mass - (p.XForward+p.XAft)/2
+		cg, _ := c.CG(p.Middle())
+		moved := ((w.Mass.Value+p.Mass)*cg-w.Mass.Value*w.X.Value)/p.Mass - p.Middle()
 		way := "aft"
 		if moved < 0 {
 			way = "forward"

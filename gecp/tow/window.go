@@ -3,6 +3,7 @@ package tow
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -57,6 +58,43 @@ func FindWindows(ctx context.Context, m *gecp.Map, density float64, pilotX ...fl
 		return nil, err
 	}
 	return w, nil
+}
+
+// firstWindowPart is the part of the speeds in which FindFirstWindow looks for a fold at a
+// time, m/s: a whole number of foldStep.
+const firstWindowPart = 8 * foldStep
+
+// FindFirstWindow is FindWindow in some sixth of its time: it looks for the fold from the
+// lift-off up and stops at the first one. Where the craft does not lift off and hold a
+// height there is no window, and no fold is looked for. It differs from FindWindow only for
+// a craft that loses its height at a speed below its lift-off and finds one again.
+func FindFirstWindow(ctx context.Context, m *gecp.Map, density, pilotX float64) (Window, error) {
+	l, err := FindLiftOff(ctx, m, density, pilotX)
+	if err != nil {
+		return Window{}, err
+	}
+	switch {
+	case !l.OK:
+		return Window{LiftOff: l}, nil
+	case !l.Holds:
+		return Window{LiftOff: l, From: l.Speed, To: l.Speed}, nil
+	}
+	// The speeds are those that FindWindow looks at, so that the folds are the same.
+	all := windowSpeeds()
+	for from := max(all.From, math.Floor(l.Speed/foldStep)*foldStep); from < all.To; from += firstWindowPart {
+		f, err := NewFolds(ctx, m, density, Speeds{from, min(from+firstWindowPart, all.To)})
+		if err != nil {
+			return Window{}, err
+		}
+		w, err := f.window(l)
+		if err != nil {
+			return Window{}, err
+		}
+		if w.Folds {
+			return w, nil
+		}
+	}
+	return FindWindow(ctx, m, density, pilotX) // no fold from there on: one further down may end it all
 }
 
 // window returns the speed window that begins with a lift-off.

@@ -213,7 +213,7 @@ func sideOf(c *gecp.Craft) side {
 		s.Weights = append(s.Weights, sideWeight{w.Name, w.X, w.Z, w.Mass})
 	}
 	if p := c.Pilot; p != nil {
-		s.Pilot = &sidePilot{(p.XForward + p.XAft) / 2, p.Z, p.XForward, p.XAft}
+		s.Pilot = &sidePilot{p.Middle(), p.Z, p.XForward, p.XAft}
 	}
 	if t := c.Tow; t != nil {
 		s.Tow = &sidePoint{t.X, t.Z}

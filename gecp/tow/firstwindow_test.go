@@ -1,4 +1,4 @@
-package design
+package tow_test
 
 import (
 	"context"
@@ -14,15 +14,15 @@ import (
 )
 
 // The quick search finds the window that tow finds, to the bit, or that there is none.
-func TestFindWindow(t *testing.T) {
+func TestFindFirstWindow(t *testing.T) {
 	windows := 0
 	for key, m := range readymaps.All() {
 		p := m.Model().Craft().Pilot
-		at := []float64{p.XForward, middle(p), p.XAft}
+		at := []float64{p.XForward, p.Middle(), p.XAft}
 		want, err := tow.FindWindows(t.Context(), m, gecp.AirDensity, at...)
 		require.NoError(t, err)
 		for i, x := range at {
-			got, err := findWindow(t.Context(), m, gecp.AirDensity, x)
+			got, err := tow.FindFirstWindow(t.Context(), m, gecp.AirDensity, x)
 			require.NoError(t, err)
 			assert.Equal(t, want[i].OK, got.OK, "%s %v", key, x)
 			assert.Equal(t, want[i].Width(), got.Width(), "%s %v", key, x)
@@ -36,9 +36,9 @@ func TestFindWindow(t *testing.T) {
 	assert.GreaterOrEqual(t, windows, 4)
 }
 
-func TestFindWindowCancelled(t *testing.T) {
+func TestFindFirstWindowCancelled(t *testing.T) {
 	m := readymaps.All()["reedling-tandem"]
 	canceltest.Stops(t, func(ctx context.Context) (tow.Window, error) {
-		return findWindow(ctx, m, 0, 1.1)
+		return tow.FindFirstWindow(ctx, m, 0, 1.1)
 	})
 }
