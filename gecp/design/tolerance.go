@@ -324,46 +324,23 @@ func (t *Tolerances) one(ctx context.Context, f *mapFamily, d deviation, full bo
 // build asks a map for the figures of a build whose boat runs by so much faster than it shows, m/s.
 func (t *Tolerances) build(ctx context.Context, m *gecp.Map, faster float64) (Build, error) {
 	o := &t.Options
-	b := Build{Pilot: make([]Figure, len(t.Clearances))}
-	s, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: math.Max(o.Speed+faster, leastSpeed), Density: o.Density})
+	a, err := Question{Speed: math.Max(o.Speed+faster, leastSpeed), Density: o.Density, Rules: o.Rules}.Ask(ctx, m)
 	if err != nil {
 		return Build{}, err
 	}
-	r, err := s.Range(ctx, o.Rules)
-	if err != nil {
-		return Build{}, err
+	b := Build{Pilot: make([]Figure, len(t.Clearances)), WindowErr: a.WindowErr}
+	b.Figures[LetGoClearance], b.Figures[LowestClearance] = a.Figures[AnswerLetGo], a.Figures[AnswerLowest]
+	b.Figures[SelfHolding], b.Figures[WindowWidth] = a.Figures[AnswerSelfHolding], a.Figures[AnswerWindow]
+	if l := a.Figures[AnswerLiftOff]; l.OK {
+		b.Figures[LiftOffSpeed] = figure(l.Value - faster)
 	}
-	pilot := t.Craft.Pilot
-	if r.OK {
-		b.Figures[LetGoClearance], b.Figures[LowestClearance] = figure(r.High.Clearance), figure(r.Low.Clearance)
-		if pilot != nil {
-			b.Figures[PilotForward], b.Figures[PilotAft] = figure(r.PilotForward), figure(r.PilotAft)
-		}
-	}
-	if at, ok := selfHolding(r); ok {
-		b.Figures[SelfHolding] = figure(at)
-	}
-	if pilot == nil {
+	if t.Craft.Pilot == nil {
 		return b, nil
 	}
-	b.positions(r.Curve, t.Clearances)
-	if t.Craft.Require(gecp.BlockFloats) != nil {
-		return b, nil
+	if r := a.Range; r.OK {
+		b.Figures[PilotForward], b.Figures[PilotAft] = figure(r.PilotForward), figure(r.PilotAft)
 	}
-	w, err := tow.FindFirstWindow(ctx, m, o.Density, pilot.Middle())
-	if ctx.Err() != nil {
-		return Build{}, ctx.Err()
-	}
-	if err != nil {
-		b.WindowErr = err
-		return b, nil
-	}
-	if w.LiftOff.OK {
-		b.Figures[LiftOffSpeed] = figure(w.LiftOff.Speed - faster)
-	}
-	if w.OK {
-		b.Figures[WindowWidth] = figure(w.Width())
-	}
+	b.positions(a.Range.Curve, t.Clearances)
 	return b, nil
 }
 
