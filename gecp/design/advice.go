@@ -82,6 +82,9 @@ type direction struct {
 	dead  bool // it makes no sound craft any more
 	// steps is the least number found, 0 for none.
 	steps int
+	// proven is that a full solution was asked, change what it gave: nil for none that holds.
+	proven bool
+	change *Change
 }
 
 // mayBeWrong is by how much the straight line may be wrong for a dimension still to be looked at.
@@ -235,8 +238,7 @@ func (q *quest) ask(ctx context.Context, craft *gecp.Craft, o gecp.MapOptions) (
 	return q.s.Options.Question.Ask(ctx, m)
 }
 
-// changes returns the smallest of the changes found so far, each proven by a full solution; one that
-// is not goes on by single steps as far again at most.
+// changes returns the smallest of the changes found so far, each proven by a full solution.
 func (q *quest) changes(ctx context.Context, ways []*direction, most int) ([]Change, error) {
 	var found []*direction
 	for _, c := range ways {
@@ -250,21 +252,37 @@ func (q *quest) changes(ctx context.Context, ways []*direction, most int) ([]Cha
 		if len(out) == most {
 			break
 		}
-		for steps := c.steps; steps <= 2*c.steps; steps++ {
-			craft, err := Set(q.s.Craft, c.d.Path, c.value(steps))
-			if err != nil {
-				break
-			}
-			a, err := q.ask(ctx, craft, gecp.MapOptions{})
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			if err == nil && a.Holds(q.least) {
-				out = append(out, Change{Dimension: c.d.Dimension, Steps: c.way * steps, Craft: craft, Answers: a})
-				break
-			}
+		if err := q.prove(ctx, c); err != nil {
+			return nil, err
+		}
+		if c.change != nil {
+			out = append(out, *c.change)
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Change) int { return max(a.Steps, -a.Steps) - max(b.Steps, -b.Steps) })
 	return out, nil
+}
+
+// prove asks full solutions for the change found, once for a direction: from its steps on, one by one as far
+// again at most, until one holds.
+func (q *quest) prove(ctx context.Context, c *direction) error {
+	if c.proven {
+		return nil
+	}
+	for steps := c.steps; steps <= 2*c.steps; steps++ {
+		craft, err := Set(q.s.Craft, c.d.Path, c.value(steps))
+		if err != nil {
+			break
+		}
+		a, err := q.ask(ctx, craft, gecp.MapOptions{})
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err == nil && a.Holds(q.least) {
+			c.change = &Change{Dimension: c.d.Dimension, Steps: c.way * steps, Craft: craft, Answers: a}
+			break
+		}
+	}
+	c.proven = true
+	return nil
 }
