@@ -57,7 +57,7 @@ func draw(out io.Writer, s *design.Sensitivities, u units.System) error {
 	p.Draw(middle(sheet, head, foot))
 	title := fmt.Sprintf("%s at %s", s.Craft.Name, u.FineSpeed().Words(s.Options.Question.Speed, units.Nearest))
 	sheet.Lines(15, 18, vg.Point{X: 16, Y: height - 14}, []string{title})
-	note := "Blue raises it, red lowers it. * one way only: the other way there is none. ~ the two ways differ; their mean. A calculation; prove it in small steps."
+	note := "Blue raises it, orange lowers it. * one way only: the other way there is none. ~ the two ways differ; their mean. A calculation; prove it in small steps."
 	if words, ok := s.Craft.CorrectionWords(); ok {
 		note += " The wings' loads are " + words + "."
 	}
