@@ -29,7 +29,7 @@ func Printed(t *testing.T, pattern string) string {
 // the first cell of each row.
 func Table(t *testing.T, head string) map[string][]string {
 	t.Helper()
-	lines := strings.Split(text(t), "\n")
+	lines := strings.Split(Text(t), "\n")
 	rows := map[string][]string{}
 	for i, line := range lines {
 		if !strings.HasPrefix(line, "| "+head) {
@@ -49,7 +49,8 @@ func Table(t *testing.T, head string) map[string][]string {
 	return nil
 }
 
-func text(t *testing.T) string {
+// Text returns README.md of the module that holds the calling package.
+func Text(t *testing.T) string {
 	t.Helper()
 	dir, err := os.Getwd()
 	require.NoError(t, err)

@@ -52,7 +52,7 @@ func (p *Program) BuildMap(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, c
 func (p *Program) Number(name, usage string, standard, lo, hi float64) *float64 {
 	v := standard
 	if !math.IsNaN(standard) {
-		usage += fmt.Sprintf(" (default %v)", standard)
+		usage += fmt.Sprintf(" (default %.4g)", standard)
 	}
 	p.Flags.Func(name, usage, func(s string) error {
 		x, err := number(s)
