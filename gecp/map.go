@@ -214,8 +214,8 @@ func (m *Model) node(s *vlm.Solution) MapNode {
 }
 
 // FitMap fits a map to loads that come from elsewhere than the lattice: a formula, a
-// measurement. A correction in the craft file is put on them as on the lattice's. loads is asked at the nodes, one at a time a goroutine; its error ends
-// the work and is returned.
+// measurement. A correction in the craft file is put on them as on the lattice's. loads is
+// asked at the nodes, one at a time a goroutine; its error ends the work and is returned.
 func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, pitch float64) (MapNode, error)) (*Map, error) {
 	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
 		return func(clearance float64) (MapNode, error) { return loads(clearance, pitch) }, nil

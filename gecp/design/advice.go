@@ -90,11 +90,13 @@ type direction struct {
 // mayBeWrong is by how much the straight line may be wrong for a dimension still to be looked at.
 const mayBeWrong = 3
 
-// Advise looks for the smallest changes of a single dimension that give the craft what it lacks: a height to tow it at, and a
-// speed window that a boat can hold. All dimensions go further in steps of a builder, one, two, four and so on; one
-// of which the straight line says that it lies more than three times further off waits, until it is near, or
-// until the others do not give enough. Each is looked at by a solution of the lattice, and each change named was proven by the full map. It returns an error if an option is out of range, if
-// the craft cannot be calculated, and the context's if it is cancelled.
+// Advise looks for the smallest changes of a single dimension that give the craft what it
+// lacks: a height to tow it at, and a speed window that a boat can hold. All dimensions go
+// further in steps of a builder, one, two, four and so on; one of which the straight line says
+// that it lies more than three times further off waits, until it is near, or until the others
+// do not give enough. Each is looked at by a solution of the lattice, and each change named
+// was proven by the full map. It returns an error if an option is out of range, if the craft
+// cannot be calculated, and the context's if it is cancelled.
 func (s *Sensitivities) Advise(ctx context.Context, o AdviceOptions) (Advice, error) {
 	a, err := s.advise(ctx, o)
 	if ctx.Err() != nil {

@@ -81,8 +81,9 @@ type Answers struct {
 	Figures [numAnswers]Figure
 	Range   tow.Range  // at the speed asked about
 	Window  tow.Window // zero without pilot or floats
-	// WindowErr is why lift-off and window are not known although the craft has pilot and floats: it rests too close to the
-	// water for the calculation. ReactionErr is why the reaction margin is not known.
+	// WindowErr is why lift-off and window are not known although the craft has pilot and
+	// floats: it rests too close to the water for the calculation. ReactionErr is why the
+	// reaction margin is not known.
 	WindowErr, ReactionErr error
 }
 

@@ -234,8 +234,9 @@ func unitOf(path string) string {
 
 // Dimensions lists what a builder can change in a craft that passes Check, in the order of the
 // craft file: of each wing its place, incidence, span, mean chord, sweep, dihedral, twist, its
-// stations one by one, camber, thickness and tip plates; weights, pilot, tow, floats and parasite area.
-// Left out are the place of a camber that a wing does not have, and a stiffness or top speed that the file does not state.
+// stations one by one, camber, thickness and tip plates; weights, pilot, tow, floats and
+// parasite area. Left out are the place of a camber that a wing does not have, and a stiffness
+// or top speed that the file does not state.
 func Dimensions(c *gecp.Craft) []Dimension {
 	c = c.Clone() // the setters of numbers are not to reach the caller's
 	var all []Dimension

@@ -41,9 +41,9 @@ func ParseGoal(name string) (Goal, error) {
 func (g Goal) String() string { return [...]string{"window", "travel", "let_go"}[g] }
 
 // Requirements are what every craft of a search must do beside the goal: it lifts off and
-// holds a height there by itself with the pilot in the middle of the travel; from its lowest clearance held up to SelfHolding
-// the pilot's travel reaches and no strip is over its section's limit. Zero values stand for the defaults named;
-// both are chosen figures.
+// holds a height there by itself with the pilot in the middle of the travel; from its lowest
+// clearance held up to SelfHolding the pilot's travel reaches and no strip is over its
+// section's limit. Zero values stand for the defaults named; both are chosen figures.
 //
 // What depends on the speed is looked at a little above the lift-off: 2 m/s, or half of a
 // window narrower than 4 m/s.
@@ -176,13 +176,13 @@ var (
 	searchNodes = gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05}
 )
 
-// Improve searches the box of the dimensions varied for the craft that meets the
-// requirements and is best for the goal: all over the box at first, then from several starts, then about the best
-// of them with full solutions, and last in steps that a builder would make. Weights stay
-// where the craft file has them, unless they are varied. It returns [gecp.Problems] if
-// the craft fails Check or lacks weights, pilot, tow or floats, an error if an option is out of
-// range, and the context's error if it is cancelled. Where no craft meets the
-// requirements it returns the one that breaks them least.
+// Improve searches the box of the dimensions varied for the craft that meets the requirements
+// and is best for the goal: all over the box at first, then from several starts, then about
+// the best of them with full solutions, and last in steps that a builder would make. Weights
+// stay where the craft file has them, unless they are varied. It returns [gecp.Problems] if
+// the craft fails Check or lacks weights, pilot, tow or floats, an error if an option is out
+// of range, and the context's error if it is cancelled. Where no craft meets the requirements
+// it returns the one that breaks them least.
 func Improve(ctx context.Context, c *gecp.Craft, o ImproveOptions) (Improvement, error) {
 	if err := c.Check(); err != nil {
 		return Improvement{}, err

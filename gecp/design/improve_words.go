@@ -110,8 +110,9 @@ func (im *Improvement) Words(u units.System) string {
 	return strings.Join(s, " ")
 }
 
-// steepest returns the dimension of which one step costs the craft in whole steps the most, and what is then left of the goal,
-// in words; nil if a half of the goal or more is always left and no requirement is missed.
+// steepest returns the dimension of which one step costs the craft in whole steps the most,
+// and what is then left of the goal, in words; nil if a half of the goal or more is always
+// left and no requirement is missed.
 func (im *Improvement) steepest(u units.System) (worst *VariedDimension, left string) {
 	g := im.Options.Goal
 	if !im.Rounded.Meets() {
@@ -196,9 +197,10 @@ func (v Variation) words(x float64, u units.System) string {
 	return strings.TrimSpace(v.unit(u).Words(x, units.Nearest))
 }
 
-// Table returns the rows of what a builder would do: each dimension as in the file, the
-// best, what to build, the bounds between which nine tenths of the goal are kept when the
-// dimension is changed alone from the best, and the goal with one step less and more. The first row names the columns.
+// Table returns the rows of what a builder would do: each dimension as in the file, the best,
+// what to build, the bounds between which nine tenths of the goal are kept when the dimension
+// is changed alone from the best, and the goal with one step less and more. The first row
+// names the columns.
 func (im *Improvement) Table(u units.System) [][]string {
 	g := im.Options.Goal
 	rows := [][]string{{"dimension", "as in the file", "best", "to build", "nine tenths kept", "one step less", "one step more"}}
@@ -222,8 +224,8 @@ func (im *Improvement) Table(u units.System) [][]string {
 	return rows
 }
 
-// RequirementTable returns the rows of how the craft as in the file, the best and the one to build stand to the requirements.
-// The first row names the columns.
+// RequirementTable returns the rows of how the craft as in the file, the best and the one to
+// build stand to the requirements. The first row names the columns.
 func (im *Improvement) RequirementTable(u units.System) [][]string {
 	rows := [][]string{{"required", "as in the file", "best", "to build"}}
 	cell := func(r Requirement, k *Candidate) string {

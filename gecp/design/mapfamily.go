@@ -11,8 +11,8 @@ import (
 type shapeChange struct {
 	step float64 // of the maps above and below, in the units of apply
 	// twists marks a change that turns sections of a wing against each other. The lowest point
-	// may then jump from one section to another, and the loads at a clearance have a corner in the change; at a height
-	// of the datum they have none.
+	// may then jump from one section to another, and the loads at a clearance have a corner in
+	// the change; at a height of the datum they have none.
 	twists bool
 	apply  func(c *gecp.Craft, by float64)
 }

@@ -50,7 +50,8 @@ func TestPublishedUncertaintyOfImpedance(t *testing.T) {
 	for k, want := range []struct{ value, uncertainty float64 }{{127.732, .071}, {219.847, .295}, {254.260, .236}} {
 		got, u := stat.MeanStdDev(results[k], nil)
 		assert.InDelta(t, want.value, got, 4*want.uncertainty/math.Sqrt(n)+.001, "result %d", k)
-		// Of n draws a standard deviation is good to 1/sqrt(2n), .5 %; the table's digits to 1 % in the first of them.
+		// Of n draws a standard deviation is good to 1/sqrt(2n), .5 %; the table's digits to 1 %
+		// in the first of them.
 		assert.InEpsilon(t, want.uncertainty, u, .025, "uncertainty of result %d", k)
 		worst = math.Max(worst, math.Abs(u/want.uncertainty-1))
 	}

@@ -59,9 +59,9 @@ type Effect struct {
 	// Bends marks an effect that differs between the two ways by more than the line may be off:
 	// something else ends the range or the window there.
 	Bends bool
-	// Straight is up to how many steps, either way or the one that is known, the straight line was found to hold: there the change differs by a
-	// fifth of it at most, or by less than anyone can see; 0 if not even for one, or if Sensitivity.Far is
-	// false.
+	// Straight is up to how many steps, either way or the one that is known, the straight line
+	// was found to hold: there the change differs by a fifth of it at most, or by less than
+	// anyone can see; 0 if not even for one, or if Sensitivity.Far is false.
 	Straight int
 	way      int // of a one-sided effect: 1 with the dimension larger, -1 smaller
 }
@@ -88,9 +88,10 @@ func (a Answer) unseen() float64 {
 	return 1e-3
 }
 
-// nearHeights and nearPitches are the nodes of the maps from which changes are taken, in each of their panels: always as
-// many, so that the maps' own differences from the lattice cancel. With 4 by 6 nodes changes of the height to
-// let go come out wrong by 5 mm here and there; the test of random craft holds these to maps of 12 by 12.
+// nearHeights and nearPitches are the nodes of the maps from which changes are taken, in each
+// of their panels: always as many, so that the maps' own differences from the lattice cancel.
+// With 4 by 6 nodes changes of the height to let go come out wrong by 5 mm here and there; the
+// test of random craft holds these to maps of 12 by 12.
 const nearHeights, nearPitches = 5, 8
 
 // nearTolerance keeps maps from taking more nodes.

@@ -42,10 +42,10 @@ type Unknowns struct {
 // distribution.
 const sigmas = 1.96
 
-// DefaultUnknowns returns chosen figures for careful work at home: incidence and twist
-// half a degree, position 10 mm, mass 2 kg, centre of gravity 20 mm, lift 3 %, speed 1 km/h, halves correlated by
-// one half. Where the craft file carries a correction that is on, with a standard error of its lift
-// factor, 1.96 times that stands in place of the 3 %.
+// DefaultUnknowns returns chosen figures for careful work at home: incidence and twist half a
+// degree, position 10 mm, mass 2 kg, centre of gravity 20 mm, lift 3 %, speed 1 km/h, halves
+// correlated by one half. Where the craft file carries a correction that is on, with a
+// standard error of its lift factor, 1.96 times that stands in place of the 3 %.
 func DefaultUnknowns(c *gecp.Craft) Unknowns {
 	u := Unknowns{
 		Incidence: gecp.Radians(.5), Twist: gecp.Radians(.5), Position: .01,

@@ -15,9 +15,10 @@ import (
 // pilot must be, what ends it, and all the limits that do not. It is worked out here
 // and nowhere else.
 //
-// Going up from Low, the lowest trim that the craft holds by itself with the floats
-// clear, the pilot within reach and no strip over its section's limit, and far enough
-// from the water for the calculation to be sure of that, the lowest of the Limits, each less its margin, is High: the height to let go.
+// Going up from Low, the lowest trim that the craft holds by itself with the floats clear, the
+// pilot within reach and no strip over its section's limit, and far enough from the water for
+// the calculation to be sure of that, the lowest of the Limits, each less its margin, is High:
+// the height to let go.
 type Range struct {
 	Tow   SteadyTow
 	Rules Rules // with the defaults filled in

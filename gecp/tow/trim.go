@@ -58,11 +58,11 @@ func (b Trim) Reach(p *gecp.Pilot) string {
 	return fmt.Sprintf("within reach: %.2f m of travel left forward, %.2f m aft", b.Pilot.X-p.XForward, p.XAft-b.Pilot.X)
 }
 
-// Trim returns the steady state at a clearance, m: the pitch from the upward
-// forces, then the centre of gravity from the moments. It returns an error if the
-// clearance lies outside the map (*gecp.RangeError), if the weight cannot be carried
-// (ErrTooSlow, ErrTooFast), if the line is too short (ErrLineShort) or would have to push
-// (ErrLinePushes), if the induced drag comes out below zero (ErrInducedDrag), or if the forces do not close (ErrNoTrim).
+// Trim returns the steady state at a clearance, m: the pitch from the upward forces, then the
+// centre of gravity from the moments. It returns an error if the clearance lies outside the
+// map (*gecp.RangeError), if the weight cannot be carried (ErrTooSlow, ErrTooFast), if the
+// line is too short (ErrLineShort) or would have to push (ErrLinePushes), if the induced drag
+// comes out below zero (ErrInducedDrag), or if the forces do not close (ErrNoTrim).
 //
 // The state counts as height-stable if, the pilot staying where they are,
 //   - the craft is stable in pitch: at a fixed height of its centre of gravity a
@@ -118,9 +118,9 @@ func (t *SteadyTow) carry(clearance, pitch float64) (p gecp.MapPoint, f forces, 
 	return p, f, err
 }
 
-// lowest finds the lowest pitch at which the upward forces cancel. Close to the water, where the lowest point jumps to another wing, a
-// nose that rises at the clearance held takes lift away, and several pitches may carry
-// the weight.
+// lowest finds the lowest pitch at which the upward forces cancel. Close to the water, where
+// the lowest point jumps to another wing, a nose that rises at the clearance held takes lift
+// away, and several pitches may carry the weight.
 func (t *SteadyTow) lowest(clearance, pitch float64) (p gecp.MapPoint, f forces, err error) {
 	p, f, err = t.newton(clearance, pitch, t.bounds.PitchMax)
 	if err != nil && !errors.Is(err, ErrTooSlow) {
