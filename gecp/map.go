@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sync/atomic"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -116,13 +115,10 @@ type mapPanel struct {
 	from, to float64 // rad
 	nh, np   int     // terms in height and in pitch
 	rh, rp   int     // the same of what has no slopes
-	wh, wp   int     // the same of what free wakes add
 	// Coefficients of Chebyshev's polynomials, nh x np and rh x rp: all quantities of a
 	// term side by side, so that their sums do not wait for each other.
 	still [][withDerivatives]float64
 	rates [][quantities - withDerivatives]float64
-	// What free wakes add, which `still` holds already, wh x wp; nil with straight wakes.
-	wake [][withDerivatives]float64
 	// The section lift of every strip, as many terms as rates; nil where none is known.
 	strips [][]float64
 }
@@ -176,22 +172,52 @@ func (c *Craft) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
 // BuildMap solves the lattice at the nodes, in parallel, and fits the map. It
 // returns an error if an option is out of range or the context is cancelled.
 func (m *Model) BuildMap(ctx context.Context, o MapOptions) (*Map, error) {
-	at := m.straightFlow(ctx, m.low)
-	if m.Wake() == WakeStraight {
-		return m.fitMap(ctx, o, at, nil)
+	return m.buildMapAs(ctx, m, o)
+}
+
+// buildMapAs is BuildMap of the model's wings for another model's craft, whose lowest points
+// tell what a clearance is.
+func (m *Model) buildMapAs(ctx context.Context, other *Model, o MapOptions) (*Map, error) {
+	o.fill(other)
+	if err := o.check(); err != nil {
+		return nil, err
 	}
-	return m.fitMap(ctx, o, at, func(pitch float64) (func(float64) (LoadsPerQ, error), error) { return m.wakeLoads(ctx, pitch) })
+	progress := newMapProgress(o.Progress)
+	at := m.straightFlow(ctx, other.low)
+	if m.Wake() == WakeFree {
+		wakes, err := m.newWakeField(ctx, other.low, o, progress)
+		if err != nil {
+			return nil, err
+		}
+		at = m.freeFlow(ctx, other.low, wakes)
+	}
+	return other.fitMap(ctx, o, at, progress)
 }
 
 // straightFlow is the lattice with straight wakes as a source; low tells what a clearance is.
 func (m *Model) straightFlow(ctx context.Context, low *LowestPoints) source {
+	return m.flowSource(ctx, func(p *vlm.PitchedLattice, clearance float64) (*vlm.Solution, error) {
+		return p.Solve(ctx, low.HeightFor(clearance, p.Pitch()))
+	})
+}
+
+// freeFlow is the lattice with free wakes as a source.
+func (m *Model) freeFlow(ctx context.Context, low *LowestPoints, wakes *wakeField) source {
+	return m.flowSource(ctx, func(p *vlm.PitchedLattice, clearance float64) (*vlm.Solution, error) {
+		height := low.HeightFor(clearance, p.Pitch())
+		w, motion := wakes.at(height, p.Pitch())
+		return p.SolveFollowing(ctx, height, w, motion)
+	})
+}
+
+func (m *Model) flowSource(ctx context.Context, solve func(p *vlm.PitchedLattice, clearance float64) (*vlm.Solution, error)) source {
 	return func(pitch float64) (func(float64) (MapNode, error), error) {
 		pitched, err := m.lattice.AtPitch(ctx, pitch)
 		if err != nil {
 			return nil, err
 		}
 		return func(clearance float64) (MapNode, error) {
-			s, err := pitched.Solve(ctx, low.HeightFor(clearance, pitch))
+			s, err := solve(pitched, clearance)
 			if err != nil {
 				return MapNode{}, err
 			}
@@ -217,32 +243,28 @@ func (m *Model) node(s *vlm.Solution) MapNode {
 // measurement. A correction in the craft file is put on them as on the lattice's. loads is
 // asked at the nodes, one at a time a goroutine; its error ends the work and is returned.
 func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, pitch float64) (MapNode, error)) (*Map, error) {
+	o.fill(m)
+	if err := o.check(); err != nil {
+		return nil, err
+	}
 	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
 		return func(clearance float64) (MapNode, error) { return loads(clearance, pitch) }, nil
-	}, nil)
+	}, newMapProgress(o.Progress))
 }
 
 // source returns the loads at one pitch, as a function of the clearance.
 type source func(pitch float64) (func(clearance float64) (MapNode, error), error)
 
-// wakeSource returns what the wakes' own way adds to the loads at one pitch, as a function
-// of the clearance that is asked from the highest down; nil for straight wakes.
-type wakeSource func(pitch float64) (func(clearance float64) (LoadsPerQ, error), error)
-
 // fitMap fits a map to the nodes that the source returns, finds how far it differs from
 // the source between them, and takes more nodes until that is within the tolerance.
-func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source, wakes wakeSource) (*Map, error) {
-	o.fill(mo)
-	if err := o.check(); err != nil {
-		return nil, err
-	}
+func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source, progress *mapProgress) (*Map, error) {
 	solves := 0
 	for {
-		m, err := mo.fitOnce(ctx, o, at, wakes)
+		m, err := mo.fitOnce(ctx, o, at, progress)
 		if err != nil {
 			return nil, err
 		}
-		asked, err := m.compare(ctx, at, wakes)
+		asked, err := m.compare(ctx, at)
 		if err != nil {
 			return nil, err
 		}
@@ -265,99 +287,69 @@ func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source, wakes wake
 // hopeless is how far a map may differ at most, as MapError counts.
 const hopeless = .05
 
-// fitOnce fits a map to one set of nodes. What free wakes add is small, and is known without
-// slopes, at nodes of its own.
-func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source, wakes wakeSource) (*Map, error) {
-	m := &Map{model: mo, opt: o, clearances: newLogScale(o.ClearanceMin, o.ClearanceMax)}
-	edges := append([]float64{o.PitchMin}, mo.low.kinks(o.PitchMin, o.PitchMax)...)
-	edges = append(edges, o.PitchMax)
+// panelEdges returns the edges of the panels of a map, rad.
+func panelEdges(low *LowestPoints, o MapOptions) []float64 {
+	edges := append([]float64{o.PitchMin}, low.kinks(o.PitchMin, o.PitchMax)...)
+	return append(edges, o.PitchMax)
+}
 
+// panelNodes returns the number of nodes in pitch of a panel, given that of one which spans
+// all of the map's pitches.
+func panelNodes(n int, from, to float64, o MapOptions) int {
+	if share := (to - from) / (o.PitchMax - o.PitchMin); share < .5 {
+		return min(n, max(minNodes, int(math.Ceil(float64(n)*(.3+1.2*share)))))
+	}
+	return n
+}
+
+// fitOnce fits a map to one set of nodes.
+func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source, progress *mapProgress) (*Map, error) {
+	m := &Map{model: mo, opt: o, clearances: newLogScale(o.ClearanceMin, o.ClearanceMax)}
+	edges := panelEdges(mo.low, o)
 	type column struct { // the nodes of one pitch
 		panel      int
 		pitch      float64
 		clearances []float64
 		nodes      []MapNode
-		wakes      []LoadsPerQ // in place of the nodes, for a column of free wakes
 	}
 	var columns []column
 	for i := 1; i < len(edges); i++ {
-		n := o.Pitches
-		if share := (edges[i] - edges[i-1]) / (o.PitchMax - o.PitchMin); share < .5 {
-			n = min(n, max(minNodes, int(math.Ceil(float64(n)*(.3+1.2*share)))))
-		}
+		n := panelNodes(o.Pitches, edges[i-1], edges[i], o)
 		m.panels = append(m.panels, mapPanel{from: edges[i-1], to: edges[i], nh: o.Heights + 4, np: n + 3, rh: o.Heights - 1, rp: n - 1})
 		for k := range n {
-			t := -math.Cos(math.Pi * (float64(k) + .5) / float64(n))
-			c := column{panel: i - 1, pitch: edges[i-1] + (t+1)/2*(edges[i]-edges[i-1])}
+			c := column{panel: i - 1, pitch: edges[i-1] + (chebyshevNode(k, n)+1)/2*(edges[i]-edges[i-1])}
 			for j := range o.Heights {
-				c.clearances = append(c.clearances, m.clearances.from(-math.Cos(math.Pi*(float64(j)+.5)/float64(o.Heights))))
+				c.clearances = append(c.clearances, m.clearances.from(chebyshevNode(j, o.Heights)))
 			}
 			c.nodes = make([]MapNode, len(c.clearances))
 			columns = append(columns, c)
 		}
 	}
-	if wakes != nil {
-		for i := 1; i < len(edges); i++ {
-			p := &m.panels[i-1]
-			share := (edges[i] - edges[i-1]) / (o.PitchMax - o.PitchMin)
-			n := max(2, int(math.Ceil(wakePitches*math.Sqrt(share))))
-			p.wh, p.wp = wakeHeights, n
-			for k := range n {
-				t := -math.Cos(math.Pi * (float64(k) + .5) / float64(n))
-				c := column{panel: i - 1, pitch: edges[i-1] + (t+1)/2*(edges[i]-edges[i-1])}
-				for j := range wakeHeights { // from the highest down
-					c.clearances = append(c.clearances, m.clearances.from(math.Cos(math.Pi*(float64(j)+.5)/wakeHeights)))
-				}
-				c.wakes = make([]LoadsPerQ, wakeHeights)
-				columns = append(columns, c)
-			}
-		}
-	}
-	total := 0
-	for _, c := range columns {
-		total += len(c.clearances)
-	}
-	var done atomic.Int64
-	progress := make(chan struct{}, 1)
-	progress <- struct{}{}
+	m.solves = len(columns) * o.Heights
+	progress.expect(m.solves)
 	err := parallel.EachOf(ctx, len(columns), mo.workers(), func(i int) error {
 		c := &columns[i]
-		var node func(j int) error
-		if c.wakes != nil {
-			wake, err := wakes(c.pitch)
-			if err != nil {
-				return err
-			}
-			node = func(j int) (err error) { c.wakes[j], err = wake(c.clearances[j]); return err }
-		} else {
-			load, err := at(c.pitch)
-			if err != nil {
-				return err
-			}
-			node = func(j int) (err error) { c.nodes[j], err = load(c.clearances[j]); return err }
+		load, err := at(c.pitch)
+		if err != nil {
+			return err
 		}
-		for j := range c.clearances {
+		for j, cl := range c.clearances {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if err := node(j); err != nil {
+			if c.nodes[j], err = load(cl); err != nil {
 				return err
 			}
-			if d := done.Add(1); o.Progress != nil {
-				<-progress
-				o.Progress(float64(d) / float64(total))
-				progress <- struct{}{}
-			}
+			progress.step()
 		}
 		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	m.solves = total
 	for p := range m.panels {
 		pan := &m.panels[p]
-		var rows, wakeRows []fitRow
+		var rows []fitRow
 		for _, c := range columns {
 			if c.panel != p {
 				continue
@@ -366,78 +358,12 @@ func (mo *Model) fitOnce(ctx context.Context, o MapOptions, at source, wakes wak
 			for j := range c.nodes {
 				rows = append(rows, newFitRow(&m.clearances, pan, c.clearances[j], c.pitch, slope, &c.nodes[j]))
 			}
-			for j, w := range c.wakes {
-				r := newFitRow(&m.clearances, pan, c.clearances[j], c.pitch, slope, &MapNode{LoadsPerQ: w})
-				wakeRows = append(wakeRows, r)
-			}
-		}
-		if wakes != nil {
-			if err := pan.fitWake(wakeRows); err != nil {
-				return nil, err
-			}
-			m.lag(pan, rows)
 		}
 		if err := pan.fit(rows); err != nil {
 			return nil, err
 		}
 	}
 	return m, nil
-}
-
-// The nodes of a panel that spans all of the map's pitches, and those in height, at which
-// free wakes are solved for.
-const wakePitches, wakeHeights = 5, 10
-
-// fitWake finds the terms of what the wakes' own way adds.
-func (p *mapPanel) fitWake(rows []fitRow) error {
-	wake, err := p.leastSquares(rows, p.wh, p.wp, withDerivatives, func(r *fitRow) []float64 { return r.value[:] }, nil)
-	if err != nil {
-		return err
-	}
-	p.wake = make([][withDerivatives]float64, len(wake))
-	for i := range wake {
-		copy(p.wake[i][:], wake[i])
-	}
-	return nil
-}
-
-// wakeAt returns what the wakes' own way adds at a place in the panel's square, with its
-// slopes along the sides of the square.
-func (p *mapPanel) wakeAt(s, t float64) (v, ds, dt [withDerivatives]float64) {
-	if p.wake == nil {
-		return v, ds, dt
-	}
-	var sv, sd, tv, td [maxCoef]float64
-	chebyshev(s, sv[:p.wh], sd[:p.wh])
-	chebyshev(t, tv[:p.wp], td[:p.wp])
-	for j := range p.wh {
-		for k := range p.wp {
-			for q, c := range p.wake[j*p.wp+k] {
-				v[q] += c * sv[j] * tv[k]
-				ds[q] += c * sd[j] * tv[k]
-				dt[q] += c * sv[j] * td[k]
-			}
-		}
-	}
-	return v, ds, dt
-}
-
-// lag puts into the rows' loads by the rates that the wakes' way follows late: the load
-// that it adds is that of the height and pitch a way of wakeLag ago.
-func (m *Map) lag(p *mapPanel, rows []fitRow) {
-	lag := m.model.wakeLag()
-	for i := range rows {
-		r := &rows[i]
-		_, ds, dt := p.wakeAt(r.s, r.t)
-		for q := range ds {
-			byHeight := ds[q] * r.dsByHeight
-			// The pitch at the datum's height held: the clearance changes with the lowest point.
-			byPitch := dt[q]*r.dtByPitch - byHeight*r.sink
-			heave, turn := q, q+withDerivatives
-			r.rate[heave] -= lag * byHeight
-			r.rate[turn] -= lag * byPitch
-		}
-	}
 }
 
 // For returns the map for a craft with the same wings and other weights, pilot, tow,
@@ -461,9 +387,6 @@ type fitRow struct {
 	ds, dt [withDerivatives]float64
 	rate   [quantities - withDerivatives]float64
 	strips []float64
-	// The slopes of the place in the square with height, 1/m, and pitch, 1/rad, and of the
-	// lowest point's depth with pitch, m/rad.
-	dsByHeight, dtByPitch, sink float64
 }
 
 func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *MapNode) fitRow {
@@ -471,7 +394,6 @@ func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *M
 	s, ds := l.to(clearance)
 	r.s, r.t = s, pan.scale(pitch)
 	half := (pan.to - pan.from) / 2
-	r.dsByHeight, r.dtByPitch, r.sink = ds, 1/half, slope
 	set := func(q int, v, byH, byP float64) {
 		r.value[q] = v
 		r.ds[q] = byH / ds
@@ -525,13 +447,6 @@ func (p *mapPanel) fit(rows []fitRow) error {
 	p.still = make([][withDerivatives]float64, len(still))
 	for i := range still {
 		copy(p.still[i][:], still[i])
-	}
-	// The same polynomials, of lower degree: one sum serves both.
-	for i, c := range p.wake {
-		at := &p.still[i/p.wp*p.np+i%p.wp]
-		for q := range c {
-			at[q] += c[q]
-		}
 	}
 	p.rates = make([][quantities - withDerivatives]float64, len(rates))
 	for i := range rates {

@@ -138,11 +138,10 @@ func QuadraticWeights(x float64) (at0, atPlus, atMinus float64) {
 // at the height of the datum at which that craft has the clearance. The map returned is one of
 // that other craft, with these loads. It serves changes that do not move what the wings hang
 // on, such as a twist, for CombineMaps: the lowest point may then jump from one section to
-// another without a corner in the loads. The wings of both have as many strips, and their
-// wakes run straight. It returns an error if an option is out of range, if a wing comes into
+// another without a corner in the loads. The wings of both have as many strips. It returns an error if an option is out of range, if a wing comes into
 // the water, or if the context is cancelled.
 func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Map, error) {
-	return other.fitMap(ctx, o, m.straightFlow(ctx, other.low), nil)
+	return m.buildMapAs(ctx, other, o)
 }
 
 // MoveTo returns the map with the same loads at the same height of the datum and the

@@ -17,9 +17,6 @@ type MapError struct {
 	// pitch times a tenth of a radian, over the same lift.
 	Slope float64
 	Jump  float64 // of the lift where two panels of the map meet, likewise
-	// Wake is that of the moment which the wakes' own way adds, as CP: it is smoothed over a
-	// few nodes, and where a wake meets a wing it is hardly known.
-	Wake float64
 	// Where the lift differs most, m and rad.
 	Clearance, Pitch float64
 }
@@ -41,15 +38,13 @@ func (m *Map) Error() MapError { return m.err }
 var checkPlaces = [...][2]float64{{-.83, -.41}, {-.37, .67}, {.21, -.78}, {.59, .23}}
 
 // compare finds how far the map differs from what it was fitted to, and returns how many solutions it asked for.
-func (m *Map) compare(ctx context.Context, at source, wakes wakeSource) (asked int, err error) {
+func (m *Map) compare(ctx context.Context, at source) (asked int, err error) {
 	o := &m.opt
 	middle := m.at((o.ClearanceMin+o.ClearanceMax)/2, (o.PitchMin+o.PitchMax)/2)
 	type place struct {
 		clearance, pitch float64
 		panel            *mapPanel
-		free             bool
 		node             MapNode
-		wake             LoadsPerQ
 	}
 	var places []place
 	for i := range m.panels {
@@ -58,7 +53,7 @@ func (m *Map) compare(ctx context.Context, at source, wakes wakeSource) (asked i
 			if narrow := (p.to - p.from) / (o.PitchMax - o.PitchMin); narrow < .25 && j > 0 {
 				break
 			}
-			places = append(places, place{clearance: m.clearances.from(st[0]), pitch: p.from + (st[1]+1)/2*(p.to-p.from), panel: p, free: wakes != nil && j == 1})
+			places = append(places, place{clearance: m.clearances.from(st[0]), pitch: p.from + (st[1]+1)/2*(p.to-p.from), panel: p})
 		}
 	}
 	err = parallel.EachOf(ctx, len(places), m.model.workers(), func(i int) error {
@@ -67,13 +62,6 @@ func (m *Map) compare(ctx context.Context, at source, wakes wakeSource) (asked i
 		if err == nil {
 			p.node, err = node(p.clearance)
 		}
-		if err != nil || !p.free {
-			return err
-		}
-		wake, err := wakes(p.pitch)
-		if err == nil {
-			p.wake, err = wake(p.clearance)
-		}
 		return err
 	})
 	if err != nil {
@@ -81,14 +69,7 @@ func (m *Map) compare(ctx context.Context, at source, wakes wakeSource) (asked i
 	}
 	m.err = MapError{}
 	for _, p := range places {
-		// The wakes' own way is told apart.
 		got, want := m.at(p.clearance, p.pitch), p.node.LoadsPerQ
-		s, ds := m.clearances.to(p.clearance)
-		wake, wakeS, wakeT := p.panel.wakeAt(s, p.panel.scale(p.pitch))
-		byHeight := wakeS[qLift] * ds
-		got.Lift, got.Moment, got.Drag = got.Lift-wake[qLift], got.Moment-wake[qMoment], got.Drag-wake[qDrag]
-		got.ByHeight.Lift -= byHeight
-		got.ByPitch.Lift -= wakeT[qLift]*2/(p.panel.to-p.panel.from) - byHeight*got.LowestPoint.DepthByPitch
 		ref := math.Max(math.Abs(want.Lift), math.Abs(middle.Lift))
 		if lift := math.Abs(got.Lift-want.Lift) / ref; lift > m.err.Lift {
 			m.err.Lift, m.err.Clearance, m.err.Pitch = lift, p.clearance, p.pitch
@@ -97,9 +78,6 @@ func (m *Map) compare(ctx context.Context, at source, wakes wakeSource) (asked i
 		m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref)
 		m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
 		m.err.Drag = math.Max(m.err.Drag, math.Abs(got.Drag-want.Drag)/ref)
-		if p.free {
-			m.err.Wake = math.Max(m.err.Wake, math.Abs(wake[qMoment]-p.wake.Moment)/ref/m.model.shape.MAC)
-		}
 	}
 	for i := 1; i < len(m.panels); i++ {
 		for _, cl := range m.Clearances(9) {

@@ -22,7 +22,6 @@ type Model struct {
 	craft   *Craft
 	mesh    Mesh
 	lattice *vlm.Lattice
-	thin    *vlm.Lattice // the same without thickness, with free wakes
 	low     *LowestPoints
 	shape   Shape
 	wing    []int // the wing of each surface of the lattice

@@ -3,7 +3,6 @@ package vlm
 import (
 	"context"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -20,10 +19,9 @@ import (
 type FreeWake struct {
 	lattice *Lattice
 	paths   [][]path // per surface and column of nodes; nil for straight legs
-	// Passes is how many times all legs were laid along the flow, and Change by how much
-	// the last time moved a corner at most, m. Where that is more than some millimetres the
-	// legs have not come to rest: a wake that meets a wing may pass over it or under it.
-	Passes int
+	// Change is by how much the last pass moved a corner at most, m: some centimetres as a
+	// rule, which the loads hardly feel. Where it is a decimetre a wake meets a wing, and may
+	// pass over it or under it.
 	Change float64
 }
 
@@ -58,13 +56,11 @@ const (
 	// centre of pressure of a tandem lies within a millimetre of where it lies so.
 	wakePieces = 6
 	wakePower  = 1.5
-	wakePasses = 40   // at most
-	wakeRest   = 1e-3 // m, a change that ends the passes
 	// wakeCore4 is how much wider, to the 4th, a leg's core is in its effect on legs than in
 	// that on wings: twice. Legs of a sheet that rolls up come closer to each other than the
 	// strips are wide, and a leg that meets a wing comes close to its filaments, which do not
 	// give the flow there; the filaments of other wings have such a core, too. With narrower
-	// cores legs wind about each other and the passes do not converge; where they do, the
+	// cores legs wind about each other and further passes do not converge; where they do, the
 	// centre of pressure differs by less than 3 mm.
 	wakeCore4 = 16
 	// wakeFloor is the least height of a leg's corner, in heights of the trailing edge that it
@@ -81,37 +77,24 @@ func (l *Lattice) FreeWake(ctx context.Context, at Attitude) (*FreeWake, error) 
 	return p.FreeWake(ctx, at.Height)
 }
 
+// wakePasses are how many times the legs are laid along the flow with the circulations
+// that straight wakes give, and then with those that the legs as they lie give. The number
+// is fixed, so that the way is a smooth function of height and pitch and does not depend on
+// a guess. Where further passes come to rest, the centre of pressure then is that after
+// these within .2 % of the mean chord; and where a wake meets a wing they do not.
+var wakePasses = [...]int{3, 2}
+
 // FreeWake finds the wakes' way with the datum at the height over the water, m; +Inf is
 // free air. Its errors are those of Solve. It begins with straight wakes and the
-// circulations that they give, lays the legs along the flow until they rest, asks for the
-// circulations again, and so on until both rest. The circulations are those of thin wings:
-// thickness changes them by a few hundredths, and the way with them by a few millimetres.
+// circulations that they give, lays the legs along the flow, asks for the circulations
+// again, and lays the legs once more. The circulations are those of thin wings: thickness
+// changes them by a few hundredths, and the way with them by a few millimetres.
 func (p *PitchedLattice) FreeWake(ctx context.Context, height float64) (*FreeWake, error) {
-	return p.freeWake(ctx, height, p.straightPaths())
+	return p.freeWake(ctx, height, p.straightPaths(), wakePasses[:])
 }
 
-// FreeWakeFrom is FreeWake from the way at another attitude nearby as the first guess,
-// which saves passes and leaves the same rest of error in both. It panics if w belongs to
-// another lattice.
-func (p *PitchedLattice) FreeWakeFrom(ctx context.Context, height float64, w *FreeWake) (*FreeWake, error) {
-	w.mustBe(p.l)
-	guess := make([][]path, len(w.paths))
-	for i, legs := range w.paths {
-		for _, leg := range legs {
-			guess[i] = append(guess[i], slices.Clone(leg))
-		}
-	}
-	return p.freeWake(ctx, height, guess)
-}
-
-func (w *FreeWake) mustBe(l *Lattice) {
-	if w.lattice != l {
-		panic("vlm: the free wake is another lattice's")
-	}
-}
-
-// freeWake is FreeWake from a first guess, which it takes over.
-func (p *PitchedLattice) freeWake(ctx context.Context, height float64, paths [][]path) (*FreeWake, error) {
+// freeWake is FreeWake from a first guess, which it takes over, with numbers of passes.
+func (p *PitchedLattice) freeWake(ctx context.Context, height float64, paths [][]path, passes []int) (*FreeWake, error) {
 	w := &FreeWake{lattice: p.l, paths: paths}
 	if err := p.checkHeight(height); err != nil {
 		return nil, err
@@ -124,43 +107,77 @@ func (p *PitchedLattice) freeWake(ctx context.Context, height float64, paths [][
 	defer p.l.scratch.Put(ws)
 	water := !math.IsInf(height, 1)
 	q := p
-	share, before := 1., math.Inf(1)
-	for w.Passes < wakePasses {
+	for i, n := range passes {
+		if i > 0 {
+			var err error
+			if q, err = p.bend(c, w.paths); err != nil {
+				return nil, err
+			}
+		}
 		if err := ws.thinCirculations(c, q, height, water); err != nil {
 			return nil, err
 		}
-		first := true
-		for w.Passes < wakePasses {
-			change, err := p.layWakes(c, ws, height, w.paths, share)
-			if err != nil {
+		for range n {
+			var err error
+			if w.Change, err = p.layWakes(c, ws, height, w.paths); err != nil {
 				return nil, err
 			}
-			w.Passes++
-			w.Change = change
-			if change > .7*before {
-				share = math.Max(.7*share, .2) // the passes overshoot
-			}
-			before = change
-			if change < wakeRest {
-				if first {
-					return w, nil // the new circulations have moved nothing
-				}
-				break
-			}
-			first = false
-		}
-		var err error
-		if q, err = p.bend(c, w.paths); err != nil {
-			return nil, err
 		}
 	}
 	return w, nil
+}
+
+func (w *FreeWake) mustBe(l *Lattice) {
+	if w.lattice != l {
+		panic("vlm: the free wake is another lattice's")
+	}
+}
+
+// CombineFreeWakes returns the weighted sum of wakes' ways, corner by corner; Change is
+// the largest of theirs. With weights that sum to 1 it is a way between them, with weights that
+// sum to 0 a change of the way: see [WakeMotion]. It panics unless there are as many weights
+// as wakes, one or more, all of one lattice.
+func CombineFreeWakes(weights []float64, wakes []*FreeWake) *FreeWake {
+	if len(wakes) == 0 || len(weights) != len(wakes) {
+		panic("vlm: as many weights as free wakes are needed, and one or more")
+	}
+	first := wakes[0]
+	out := &FreeWake{lattice: first.lattice, paths: make([][]path, len(first.paths))}
+	for i, legs := range first.paths {
+		for _, leg := range legs {
+			out.paths[i] = append(out.paths[i], make(path, len(leg)))
+		}
+	}
+	for k, w := range wakes {
+		w.mustBe(first.lattice)
+		out.Change = max(out.Change, w.Change)
+		for i, legs := range w.paths {
+			for j, leg := range legs {
+				for c := range leg {
+					out.paths[i][j][c].add(weights[k], &leg[c])
+				}
+			}
+		}
+	}
+	return out
 }
 
 // SolveWith returns the flow with the wakes on the way of w, with the datum at the height
 // over the water, m. The derivatives hold the wakes' way, carried along by the trailing
 // edges. The errors are those of Solve. It panics if w belongs to another lattice.
 func (p *PitchedLattice) SolveWith(ctx context.Context, height float64, w *FreeWake) (*Solution, error) {
+	return p.solveBent(ctx, height, w, nil)
+}
+
+// SolveFollowing is SolveWith with the derivatives of the total change: the wakes' way
+// changes as m says. It panics if one of the ways belongs to another lattice.
+func (p *PitchedLattice) SolveFollowing(ctx context.Context, height float64, w *FreeWake, m WakeMotion) (*Solution, error) {
+	m.ByHeight.mustBe(p.l)
+	m.ByPitch.mustBe(p.l)
+	return p.solveBent(ctx, height, w, &m)
+}
+
+func (p *PitchedLattice) solveBent(ctx context.Context, height float64, w *FreeWake, m *WakeMotion) (*Solution, error) {
 	w.mustBe(p.l)
 	if err := p.checkHeight(height); err != nil {
 		return nil, err
@@ -171,6 +188,7 @@ func (p *PitchedLattice) SolveWith(ctx context.Context, height float64, w *FreeW
 		if q, err = p.bend(&canceller{ctx: ctx}, w.paths); err != nil {
 			return nil, err
 		}
+		q.motion = m
 	}
 	return q.Solve(ctx, height)
 }
@@ -216,10 +234,10 @@ func (p *PitchedLattice) straightPaths() [][]path {
 	return paths
 }
 
-// layWakes lays each leg along the flow, once, in place, from the trailing edge aft, by a
-// share of the way from where it lies; it returns by how far a corner lay off at most, m.
+// layWakes lays each leg along the flow, once, in place, from the trailing edge aft; it
+// returns by how far a corner lay off at most, m.
 // The flow is that of the circulations in ws.state[steady] and of the legs as they lie.
-func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, paths [][]path, share float64) (change float64, err error) {
+func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, paths [][]path) (change float64, err error) {
 	l := p.l
 	n := l.node.len()
 	f := p.field
@@ -280,8 +298,8 @@ func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, p
 				next++
 				change = math.Max(change, math.Hypot(m.y, m.z))
 				for q := k + 1; q < len(leg); q++ {
-					leg[q].y += share * m.y
-					leg[q].z += share * m.z
+					leg[q].y += m.y
+					leg[q].z += m.z
 				}
 			}
 		}

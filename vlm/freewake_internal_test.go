@@ -60,6 +60,52 @@ func TestFreeWakeHeldDerivatives(t *testing.T) {
 	}
 }
 
+// Where the wakes' way changes with the attitude, the derivatives are those of the loads on
+// the way at each attitude, and the rates feel the way of a while ago.
+func TestFollowingDerivatives(t *testing.T) {
+	for _, thickness := range []float64{0, .12} {
+		l, err := New(demoTandem(3, 4, thickness), Options{})
+		require.NoError(t, err)
+		const h, pitch, step, lag = .65, .05, 1e-5, 1.7
+		w, err := l.FreeWake(t.Context(), Attitude{h, pitch})
+		require.NoError(t, err)
+		v, err := l.FreeWake(t.Context(), Attitude{h + .1, pitch})
+		require.NoError(t, err)
+		u, err := l.FreeWake(t.Context(), Attitude{h, pitch + .02})
+		require.NoError(t, err)
+		wakes := []*FreeWake{w, v, u}
+		m := WakeMotion{CombineFreeWakes([]float64{-10, 10, 0}, wakes), CombineFreeWakes([]float64{-50, 0, 50}, wakes), lag}
+		at := func(dh, dp float64) *Solution {
+			p, err := l.AtPitch(t.Context(), pitch+dp)
+			require.NoError(t, err)
+			way := CombineFreeWakes([]float64{1 - 10*dh - 50*dp, 10 * dh, 50 * dp}, wakes)
+			s, err := p.SolveWith(t.Context(), h+dh, way)
+			require.NoError(t, err)
+			return s
+		}
+		p, err := l.AtPitch(t.Context(), pitch)
+		require.NoError(t, err)
+		s, err := p.SolveFollowing(t.Context(), h, w, m)
+		require.NoError(t, err)
+		held := at(0, 0)
+		assert.Equal(t, held.Total, s.Total)
+		for name, c := range map[string]struct {
+			a, b                      *Solution
+			got, held, rate, heldRate Load
+		}{
+			"height": {at(-step, 0), at(step, 0), s.Derivatives.Height, held.Derivatives.Height, s.Derivatives.HeaveRate, held.Derivatives.HeaveRate},
+			"pitch":  {at(0, -step), at(0, step), s.Derivatives.Pitch, held.Derivatives.Pitch, s.Derivatives.PitchRate, held.Derivatives.PitchRate},
+		} {
+			for what, f := range map[string]func(Load) float64{"lift": Load.Lift, "drag": Load.Drag, "moment": Load.Pitching} {
+				want := (f(c.b.Total) - f(c.a.Total)) / (2 * step)
+				assert.InDelta(t, want, f(c.got), 1e-5*math.Max(1, math.Abs(want)), "%s by %s, thickness %v", what, name, thickness)
+				assert.Greater(t, math.Abs(f(c.got)/f(c.held)-1), .001, "the way counts")
+				assert.InDelta(t, f(c.heldRate)-lag*(f(c.got)-f(c.held)), f(c.rate), 1e-9*math.Max(1, math.Abs(want)), "%s by %s rate, thickness %v", what, name, thickness)
+			}
+		}
+	}
+}
+
 // plainFreeWake finds the wakes' way as plainly as possible: many equal pieces, laid one
 // after the other along the velocity of every filament of every ring and image, with the
 // circulations of thick wings found anew each time, until nothing moves any more.
@@ -167,17 +213,17 @@ func TestFreeWakeAgainstPlain(t *testing.T) {
 	assert.Greater(t, moved, .01)
 }
 
-// The way does not depend on the guess it is begun with.
-func TestFreeWakeFromElsewhere(t *testing.T) {
+// After the fixed number of passes the loads are those of many, begun elsewhere.
+func TestFreeWakeAgainstManyPasses(t *testing.T) {
 	l, err := New(demoTandem(4, 8, .12), Options{})
 	require.NoError(t, err)
-	most := 0
+	var cp, change float64
 	for _, at := range []Attitude{{.35, 0}, {.4, .05}, {.75, .05}, {.75, .1}, {1.5, .1}, FreeAir(.1)} {
 		p, err := l.AtPitch(t.Context(), at.Pitch)
 		require.NoError(t, err)
 		w, err := p.FreeWake(t.Context(), at.Height)
 		require.NoError(t, err)
-		most = max(most, w.Passes)
+		change = max(change, w.Change)
 		guess := p.straightPaths()
 		for i := range guess {
 			for j := range guess[i] {
@@ -187,24 +233,17 @@ func TestFreeWakeFromElsewhere(t *testing.T) {
 				}
 			}
 		}
-		v, err := p.freeWake(t.Context(), at.Height, guess)
+		v, err := p.freeWake(t.Context(), at.Height, guess, []int{4, 4, 4, 4, 4})
 		require.NoError(t, err)
-		for i := range w.paths {
-			for j := range w.paths[i] {
-				for k, a := range w.paths[i][j] {
-					b := v.paths[i][j][k]
-					assert.InDelta(t, a.y, b.y, 6e-3, "%+v leg %d corner %d", at, j, k)
-					assert.InDelta(t, a.z, b.z, 6e-3, "%+v leg %d corner %d", at, j, k)
-				}
-			}
-		}
+		require.Less(t, v.Change, 2e-3, "%+v", at)
 		a, err := p.SolveWith(t.Context(), at.Height, w)
 		require.NoError(t, err)
 		b, err := p.SolveWith(t.Context(), at.Height, v)
 		require.NoError(t, err)
-		assert.InDelta(t, a.Total.Pitching()/a.Total.Lift(), b.Total.Pitching()/b.Total.Lift(), 1e-3)
+		cp = max(cp, math.Abs(a.Total.Pitching()/a.Total.Lift()-b.Total.Pitching()/b.Total.Lift()))
 	}
-	t.Logf("free wakes took %d passes at most", most)
+	t.Logf("five passes against twenty from elsewhere: largest difference %.1f mm of the centre of pressure; the last pass moved a corner by %.0f mm at most (held: 2 mm)", 1000*cp, 1000*change)
+	assert.Less(t, cp, 2e-3)
 }
 
 // A wing on its own and the aftmost of several keep straight wakes.
@@ -214,7 +253,7 @@ func TestWakesThatStayStraight(t *testing.T) {
 	w, err := l.FreeWake(t.Context(), Attitude{1, .05})
 	require.NoError(t, err)
 	assert.False(t, w.Bent())
-	assert.Zero(t, w.Passes)
+	assert.Zero(t, w.Change)
 	assert.Nil(t, w.Leg(0, 0))
 	p, err := l.AtPitch(t.Context(), .05)
 	require.NoError(t, err)

@@ -72,6 +72,9 @@ func (ws *workspace) loads(cn *canceller, p *PitchedLattice, height float64, wat
 		f[byHeaveRate] = r3.Sub(f[byHeaveRate], r3.Cross(r3.Vec{Z: 1}, seg))
 		f[byPitchRate] = r3.Sub(f[byPitchRate], r3.Cross(pitchDerivative(pos), seg))
 
+		if p.motion != nil {
+			ws.wakes.follow(e, p.motion.Lag, seg, &f)
+		}
 		var onSources [states]r3.Vec // half the force on them
 		if thick {
 			for i, v := range sources {

@@ -15,24 +15,29 @@ type pathVelocity struct{ v, d, e vec }
 // direction is a motion (x, 0, z).
 type direction struct{ x, z float64 }
 
+func (d direction) dot(p *vec) float64 { return p.x*d.x + p.z*d.z }
+
 // at returns the velocity of the leg at an offset (x, y, z) from its node, with a core of
 // a radius to the 4th, m4, and its derivatives in the two directions.
 func (w path) at(x, y, z, core4 float64, d, e direction) (out pathVelocity) {
 	last := len(w) - 1
 	p := vec{x, y, z}
 	a := math.Sqrt(x*x + y*y + z*z + nodeGuard)
+	ia := 1 / a
 	for k := range last {
 		q := vec{x - w[k+1].x, y - w[k+1].y, z - w[k+1].z}
 		b := math.Sqrt(q.x*q.x + q.y*q.y + q.z*q.z + nodeGuard)
-		out.segment(p, q, a, b, core4, d, e)
-		p, a = q, b
+		ib := 1 / b
+		out.segment(&p, &q, a, b, ia, ib, core4, d, e)
+		p, a, ia = q, b, ib
 	}
 	out.toInfinity(p, a, core4, d, e)
 	return out
 }
 
-// segment adds a straight piece; see the comment of filament.go.
-func (o *pathVelocity) segment(p, q vec, a, b, core4 float64, d, e direction) {
+// segment adds a straight piece; a and b are the lengths of p and q, and ia and ib 1 over
+// them. See the comment of filament.go: with S and s the sums there, F = S/(ab s).
+func (o *pathVelocity) segment(p, q *vec, a, b, ia, ib, core4 float64, d, e direction) {
 	ab := a * b
 	s := ab + p.x*q.x + p.y*q.y + p.z*q.z
 	if s <= onAxis*ab {
@@ -41,70 +46,73 @@ func (o *pathVelocity) segment(p, q vec, a, b, core4 float64, d, e direction) {
 	c := vec{p.y*q.z - p.z*q.y, p.z*q.x - p.x*q.z, p.x*q.y - p.y*q.x}
 	l := vec{q.x - p.x, q.y - p.y, q.z - p.z}
 	sum := a + b
-	f := sum / (ab * s)
-	k := 1/sum - sum/s
-	// The core: with h the distance from the piece's axis, f is less by h2/sqrt(h4 + core4),
+	inv := 1 / (s * sum) // one division for both
+	is, isum := inv*sum, inv*s
+	f := sum * is * ia * ib
+	k := isum - sum*is
+	// The core: with h the distance from the piece's axis, F is less by h2/sqrt(h4 + core4),
 	// Vatistas's profile for n = 2.
-	share, slope := 1.0, 0.0 // of f; and the logarithmic derivative of it by h2
-	l2 := l.x*l.x + l.y*l.y + l.z*l.z
+	slope := 0. // the logarithmic derivative of that by h2, over the piece's length squared
 	if core4 > 0 {
+		l2 := l.x*l.x + l.y*l.y + l.z*l.z
 		h2 := (c.x*c.x + c.y*c.y + c.z*c.z) / l2
-		root := math.Sqrt(h2*h2 + core4)
-		share = h2 / root
+		root := h2*h2 + core4
 		if h2 > 0 {
-			slope = core4 / (h2 * root * root)
+			slope = core4 / (h2 * root * l2)
 		}
+		f *= h2 / math.Sqrt(root)
 	}
-	f *= share
 	o.v.add(f, &c)
-	move := func(to *vec, d direction) {
-		if d == (direction{}) {
-			return
-		}
-		// d x l, and the change of f along d.
-		dc := vec{-d.z * l.y, d.z*l.x - d.x*l.z, d.x * l.y}
-		g := (p.x*d.x+p.z*d.z)*(k-1/a)/a + (q.x*d.x+q.z*d.z)*(k-1/b)/b
-		if core4 > 0 {
-			g += slope * 2 * (c.x*dc.x + c.y*dc.y + c.z*dc.z) / l2
-		}
-		to.add(f, &dc)
-		to.add(f*g, &c)
+	alongP, alongQ := f*(k-ia)*ia, f*(k-ib)*ib
+	slope *= 2 * f
+	// d x l, and the change of F along d.
+	if d != (direction{}) {
+		dx, dy, dz := -d.z*l.y, d.z*l.x-d.x*l.z, d.x*l.y
+		g := d.dot(p)*alongP + d.dot(q)*alongQ + slope*(c.x*dx+c.y*dy+c.z*dz)
+		o.d.x += f*dx + g*c.x
+		o.d.y += f*dy + g*c.y
+		o.d.z += f*dz + g*c.z
 	}
-	move(&o.d, d)
-	move(&o.e, e)
+	if e != (direction{}) {
+		dx, dy, dz := -e.z*l.y, e.z*l.x-e.x*l.z, e.x*l.y
+		g := e.dot(p)*alongP + e.dot(q)*alongQ + slope*(c.x*dx+c.y*dy+c.z*dz)
+		o.e.x += f*dx + g*c.x
+		o.e.y += f*dy + g*c.y
+		o.e.z += f*dz + g*c.z
+	}
 }
 
 // toInfinity adds the part along the stream from an offset p, of length r, on.
 func (o *pathVelocity) toInfinity(p vec, r, core4 float64, d, e direction) {
 	flat := p.y*p.y + p.z*p.z
-	s2 := flat + axisGuard
-	if core4 > 0 {
-		s2 = math.Sqrt(flat*flat + core4)
+	ir := 1 / r
+	cos := p.x * ir
+	var f, byX, byZ float64 // and its derivatives with the point's x and z
+	switch {
+	case core4 > 0:
+		is := 1 / math.Sqrt(flat*flat+core4)
+		f = (1 + cos) * is
+		byX = (1 - cos*cos) * ir * is
+		byZ = -cos*p.z*ir*ir*is - f*2*p.z*flat*is*is
+	case p.x < 0: // the same without 0/0 on the axis ahead
+		far := 1 / (r - p.x)
+		f = ir * far
+		byX = f * (1 - cos) * ir
+		byZ = -f * p.z * ir * (ir + far)
+	default:
+		is := 1 / (flat + axisGuard)
+		f = (1 + cos) * is
+		byX = (1 - cos*cos) * ir * is
+		byZ = -cos*p.z*ir*ir*is - f*2*p.z*is
 	}
-	ahead := p.x < 0 && core4 == 0
-	f := (1 + p.x/r) / s2
-	if ahead {
-		f = 1 / (r * (r - p.x)) // the same without 0/0 on the axis ahead
-	}
-	v := vec{0, -p.z * f, p.y * f}
-	o.v.add(1, &v)
-	move := func(to *vec, d direction) {
-		dr := (p.x*d.x + p.z*d.z) / r
-		var df float64
-		if ahead {
-			df = -f * (dr/r + (dr-d.x)/(r-p.x))
-		} else {
-			ds := 2 * p.z * d.z
-			if core4 > 0 {
-				ds *= flat / s2
-			}
-			df = (d.x-p.x*dr/r)/(r*s2) - f*ds/s2
-		}
-		to.y -= d.z*f + p.z*df
-		to.z += p.y * df
-	}
-	move(&o.d, d)
-	move(&o.e, e)
+	o.v.y -= p.z * f
+	o.v.z += p.y * f
+	df := d.x*byX + d.z*byZ
+	o.d.y -= d.z*f + p.z*df
+	o.d.z += p.y * df
+	df = e.x*byX + e.z*byZ
+	o.e.y -= e.z*f + p.z*df
+	o.e.z += p.y * df
 }
 
 // bothSides returns the velocity of a leg and its reflection in the plane of symmetry, at

@@ -31,12 +31,13 @@ type PitchedLattice struct {
 	lowest            []float64 // per surface, z of its lowest point from the datum, m
 	deepest           []float64 // per surface, the same of the sheet that it is part of
 
-	aic             []float64 // cells x cells: normal velocity at control point i of ring j
-	aicByPitch      []float64 // cells x strips: its derivative with pitch in craft axes, per circulation shed
-	u, t            points    // per element: directions perpendicular to it, see loads
-	velocity        []pair    // elements x cells: velocity at the middle of element e of ring j
-	velocityByPitch []pair    // elements x strips: its derivative with pitch in craft axes, per circulation shed
-	sheets          []Sheet   // the wakes, without their circulations
+	aic             []float64   // cells x cells: normal velocity at control point i of ring j
+	aicByPitch      []float64   // cells x strips: its derivative with pitch in craft axes, per circulation shed
+	u, t            points      // per element: directions perpendicular to it, see loads
+	velocity        []pair      // elements x cells: velocity at the middle of element e of ring j
+	velocityByPitch []pair      // elements x strips: its derivative with pitch in craft axes, per circulation shed
+	sheets          []Sheet     // the wakes, without their circulations
+	motion          *WakeMotion // of bent legs; nil if they hold their way
 
 	mu     sync.Mutex
 	images map[string]*pitchedImage // by the surfaces' refinements

@@ -192,6 +192,14 @@ func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, wate
 			x[byHeight][i] = -floats.Dot(ws.byZ[i*n:(i+1)*n], x[steady])
 		}
 	}
+	if p.motion != nil {
+		if ws.wakes == nil {
+			ws.wakes = newWakeFlow(p.l)
+		}
+		if err := ws.followWakes(c, p, height, water); err != nil {
+			return err
+		}
+	}
 	if thick {
 		if err := ws.thickenDerivatives(c, p, height); err != nil {
 			return err

@@ -442,6 +442,13 @@ func (ws *workspace) sourceForces(p *PitchedLattice, cell int, sources [states]r
 	}
 	v[byHeight] = r3.Add(v[byHeight], t.sum[cell].height.r3())
 	v[byPitch] = r3.Add(v[byPitch], t.sum[cell].pitch.r3())
+	if p.motion != nil {
+		for m, image := range ws.wakes.image {
+			d := image[l.bound[cell]].r3()
+			v[wakeState[m]] = r3.Add(v[wakeState[m]], d)
+			v[wakeRate[m]] = r3.Sub(v[wakeRate[m]], r3.Scale(p.motion.Lag, d))
+		}
+	}
 	for s := range states {
 		force[s] = r3.Scale(-q[s], v[steady])
 		if s != steady {

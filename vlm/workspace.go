@@ -38,6 +38,7 @@ type workspace struct {
 	gamma    []float64         // cells x states, the same circulations
 
 	thick *thickStates // nil if all surfaces are thin
+	wakes *wakeFlow    // nil until wakes change their way
 
 	image         *pitchedImage // that acts on the current sheet
 	refinement    []byte        // per surface, which of the refinements

@@ -44,7 +44,7 @@ func TestStatedVariation(t *testing.T) {
 	// The demo shows the danger, and reads as it should.
 	assert.Contains(t, s, "The let-go height: do not fly, for both.")
 	assert.Contains(t, s, "A at this speed: Do not fly: no one can react in time")
-	assert.Contains(t, s, "A, pilot middle: with the pilot at 1.35 m it flies from")
+	assert.Contains(t, s, "A, pilot forward: with the pilot at 1.05 m it flies from")
 }
 
 func TestTwoFiles(t *testing.T) {

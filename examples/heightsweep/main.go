@@ -32,7 +32,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	clearances := p.Numbers("clearances", "clearances of the lowest wing point, `metres`, as 0.1,0.2,0.5")
 	mesh := p.Mesh()
 	var wake gecp.WakeWay
-	p.Flags.Func("wake", "the way of wakes that pass other wings, `straight|free`: along the stream, or with the flow (slower) (default straight)", func(s string) (err error) {
+	p.Flags.Func("wake", "the way of wakes that pass other wings, `free|straight`: with the flow, or along the stream (errs to the unsafe side) (default free)", func(s string) (err error) {
 		wake, err = gecp.ParseWakeWay(s)
 		return err
 	})
@@ -49,9 +49,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		if m, err = m.WithWake(wake); err != nil {
-			return err
-		}
+		m = m.WithWake(wake)
 		p.Stage("solving for each clearance")
 		q := gecp.SweepQuestion{Speed: *speed, Pitch: gecp.Radians(*pitch), Density: *density, Clearances: *clearances}
 		rows, err := m.Sweep(ctx, q)
@@ -105,6 +103,8 @@ func report(out io.Writer, m *gecp.Model, q gecp.SweepQuestion, rows []gecp.Swee
 		area.Words(shape.Area, units.Nearest), length.Words(shape.Span, units.Nearest), length.Words(shape.MAC, units.Nearest), position.Name)
 	if m.Wake() == gecp.WakeFree {
 		fmt.Fprint(w, "Wakes that pass other wings follow the flow; neutral points are those of the total change, the wakes following.\n\n")
+	} else if len(c.Wings) > 1 {
+		fmt.Fprint(w, "Wakes run straight: where one passes another wing this errs to the unsafe side.\n\n")
 	}
 	if words, ok := c.CorrectionWords(); ok {
 		fmt.Fprintf(w, "The wings' loads are %s.\n\n", words)

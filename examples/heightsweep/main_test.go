@@ -85,7 +85,8 @@ func TestReport(t *testing.T) {
 	}{
 		{nil, []string{"Where the lift of Reedling acts, height by height, at 14 m/s (50.4 km/h), nose up 3.0°", "height-stability", "Height-stability margin", "centre of pressure runs", "forward"}},
 		{[]string{"-us"}, []string{"31.3 mph", "lbf", "ft2"}},
-		{[]string{"-wake", "free", "-clearances", "0.3,0.6"}, []string{"Wakes that pass other wings follow the flow"}},
+		{[]string{"-clearances", "0.3,0.6"}, []string{"Wakes that pass other wings follow the flow"}},
+		{[]string{"-wake", "straight", "-clearances", "0.3,0.6"}, []string{"Wakes run straight: where one passes another wing this errs to the unsafe side"}},
 		{[]string{"-clearances", "0.08", "-pitch", "-1"}, []string{"# The section of wing \"front\" fills"}},
 		{[]string{"-craft", "../../gecp/crafts/coot-single.json"}, []string{"Coot"}},
 		{[]string{"-clearances", "0.3"}, []string{"One clearance alone"}},

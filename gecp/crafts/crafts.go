@@ -25,7 +25,7 @@ type Ready struct {
 // speeds are those of the craft other than the demo, m/s.
 var speeds = map[string]float64{"coot-single": 56 * units.KMH, "garganey-swept": 60 * units.KMH, "teal-tandem": 62 * units.KMH, "water-rail-canard": 60 * units.KMH}
 
-const demoSpeed = 50 * units.KMH
+const demoSpeed = 57 * units.KMH
 
 // All returns the ready craft, the demo first, each a copy of the caller's own.
 func All() []Ready {

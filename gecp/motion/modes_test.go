@@ -14,13 +14,18 @@ import (
 	"example.org/groundeffect/gecp/tow"
 )
 
-// flightMap is the demo craft's map for flights, built once for all tests.
+// flightMap is the demo craft's map for flights, built once for all tests. With straight
+// wakes it holds itself higher up, so that there are more kinds of flight to look at.
 var flightMap = sync.OnceValue(func() *gecp.Map {
-	m, err := gecp.Demo().BuildMap(context.Background(), gecp.MapOptions{})
+	m, err := gecp.NewModel(gecp.Demo(), gecp.Mesh{})
 	if err != nil {
 		panic(err)
 	}
-	return m
+	mp, err := m.WithWake(gecp.WakeStraight).BuildMap(context.Background(), gecp.MapOptions{})
+	if err != nil {
+		panic(err)
+	}
+	return mp
 })
 
 // stiffRun is the demo craft at a speed on a line without stretch.

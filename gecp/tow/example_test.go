@@ -23,7 +23,7 @@ func demoTow(speed float64) tow.SteadyTow {
 
 // Where must the pilot be at a clearance, and does the craft hold it by itself?
 func ExampleSteadyTow_Trim() {
-	t := demoTow(14)
+	t := demoTow(15)
 	for _, clearance := range []float64{.2, .5} {
 		b, err := t.Trim(clearance)
 		if err != nil {
@@ -32,14 +32,14 @@ func ExampleSteadyTow_Trim() {
 		fmt.Printf("%.1f m: pilot %.1f m aft of the datum, holds its height: %v\n", clearance, b.Pilot.X, b.HeightStable)
 	}
 	// Output:
-	// 0.2 m: pilot 1.3 m aft of the datum, holds its height: true
-	// 0.5 m: pilot 1.3 m aft of the datum, holds its height: false
+	// 0.2 m: pilot 1.2 m aft of the datum, holds its height: true
+	// 0.5 m: pilot 1.1 m aft of the datum, holds its height: false
 }
 
 // Between which clearances may the craft be towed? Give Rules a Reaction, such as
 // motion.InTime, for the limit of what a person can do.
 func ExampleSteadyTow_Range() {
-	r, err := demoTow(14).Range(context.Background(), tow.Rules{OwnLimit: .5})
+	r, err := demoTow(15).Range(context.Background(), tow.Rules{OwnLimit: .5})
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -31,10 +31,14 @@ func TestFold(t *testing.T) {
 				}
 				h, err := c.Equilibria(x)
 				require.NoError(t, err)
-				var near []Trim
+				var near []Trim // the nearest on either side
 				for _, k := range h {
-					if math.Abs(k.Clearance-f.Clearance) < .15 {
-						near = append(near, k)
+					switch {
+					case math.Abs(k.Clearance-f.Clearance) >= .15:
+					case k.Clearance > f.Clearance:
+						return append(near, k)
+					default:
+						near = []Trim{k}
 					}
 				}
 				return near

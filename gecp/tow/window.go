@@ -4,20 +4,24 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/gecp/internal/bisect"
 	"example.org/groundeffect/gecp/internal/parallel"
 	"example.org/groundeffect/gecp/units"
 )
 
 // Window is the speeds between which a craft flies with its pilot in one position and
-// holds a height by itself: from lift-off to the fold.
+// holds a height by itself: from lift-off to the fold, or to where the height that it
+// finds is no longer stable.
 type Window struct {
 	LiftOff LiftOff
-	// Fold bounds the window where Folds is true; otherwise the craft holds a height up to
-	// the highest speed looked at, To.
-	Fold  Fold
-	Folds bool
+	// Fold bounds the window where Folds is true, unless it is Unstable from a lower speed
+	// on; where both are false, the craft holds a height up to the highest speed looked at, To.
+	Fold     Fold
+	Folds    bool
+	Unstable bool // above To it finds a height, but does not hold it by itself
 	// OK tells whether there is a window: the craft lifts off and then holds a height.
 	OK       bool
 	From, To float64 // m/s
@@ -90,7 +94,7 @@ func FindFirstWindow(ctx context.Context, m *gecp.Map, density, pilotX float64) 
 		if err != nil {
 			return Window{}, err
 		}
-		if w.Folds {
+		if w.Folds || w.Unstable {
 			return w, nil
 		}
 	}
@@ -111,7 +115,50 @@ func (f *Folds) window(l LiftOff) (w Window, err error) {
 		w.To = w.Fold.Speed
 	}
 	w.OK = l.Holds && w.From < w.To
+	if !w.OK {
+		return w, nil
+	}
+	last := w.From
+	for _, c := range f.crests {
+		if c.speed() <= w.From || c.speed() >= w.To {
+			continue
+		}
+		holds, err := c.tow.holds(l.Pilot)
+		if err != nil {
+			return w, err
+		}
+		if !holds {
+			w.Unstable = true
+			w.To, _, err = bisect.Edge(last, c.speed(), foldSharp, func(v float64) (bool, error) {
+				t, err := c.tow.At(v)
+				if err != nil {
+					return false, err
+				}
+				holds, err := t.holds(l.Pilot)
+				return !holds, err
+			})
+			return w, err
+		}
+		last = c.speed()
+	}
 	return w, nil
+}
+
+// holds reports whether there is a height that the craft holds by itself with the pilot in a
+// position, m aft of the datum.
+func (t SteadyTow) holds(pilotX float64) (bool, error) {
+	c, err := t.TrimCurve()
+	if cannotFly(err) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	e, err := c.Equilibria(pilotX)
+	if err != nil {
+		return false, err
+	}
+	return slices.ContainsFunc(e, func(b Trim) bool { return b.HeightStable }), nil
 }
 
 // Width returns the width of the window, m/s, 0 where there is none.
@@ -137,7 +184,7 @@ func (w Window) Words(u units.System) string {
 		return fmt.Sprintf("%s; it would have to be slower than %s to hold a height: there is no speed window", w.LiftOff.Words(u), u.StayBelow(w.To))
 	case !w.OK:
 		return w.LiftOff.Words(u)
-	case !w.Folds:
+	case !w.Folds && !w.Unstable:
 		return fmt.Sprintf("with the pilot at %s it flies from %s on and holds a height up to %s at least",
 			u.Position().Words(w.LiftOff.Pilot, units.Nearest), u.FlyAbove(w.From), u.StayBelow(w.To))
 	}

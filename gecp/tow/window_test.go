@@ -55,15 +55,15 @@ func TestWindowAgainstSingleSpeeds(t *testing.T) {
 			for _, part := range []float64{.1, .5, .9} {
 				assert.True(t, holds(w.From+part*(w.To-w.From)), "%s, pilot at %.2f m, within the window", key, x)
 			}
-			if w.Folds {
-				assert.True(t, holds(w.To-.02), "%s, pilot at %.2f m, below the fold", key, x)
-				assert.False(t, holds(w.To+.05), "%s, pilot at %.2f m, above the fold", key, x)
+			if w.Folds || w.Unstable {
+				assert.True(t, holds(w.To-.02), "%s, pilot at %.2f m, below the end", key, x)
+				assert.False(t, holds(w.To+.05), "%s, pilot at %.2f m, above the end", key, x)
 			} else {
 				assert.InDelta(t, MaxLiftOff, w.To, 1e-9)
 			}
 		}
 	}
-	assert.GreaterOrEqual(t, windows, 5)
+	assert.GreaterOrEqual(t, windows, 4)
 }
 
 // A window begins at a speed rounded up and ends at one rounded down, and its width is

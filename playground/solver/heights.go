@@ -274,7 +274,7 @@ func speeds(w *tow.Window, u units.System) []fact {
 	}
 	to := fact{"Holds a height up to", "no speed"}
 	switch {
-	case w.OK && w.Folds:
+	case w.OK && (w.Folds || w.Unstable):
 		to.Text = u.StayBelow(w.To)
 	case w.OK:
 		to.Text = u.StayBelow(w.To) + " at least"

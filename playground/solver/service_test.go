@@ -22,7 +22,7 @@ import (
 )
 
 // startSpeed is the demo's, m/s.
-const startSpeed = 50 * units.KMH
+const startSpeed = 57 * units.KMH
 
 // putTo asks a service and reads the answer into a.
 func putTo(t *testing.T, d *Service, q map[string]any, a any) {
@@ -313,12 +313,12 @@ func TestUSSentences(t *testing.T) {
 	var a, b heights
 	putTo(t, d, about("heights", gecp.Demo(), nil), &a)
 	putTo(t, d, about("heights", gecp.Demo(), map[string]any{"units": "us"}), &b)
-	assert.Contains(t, a.Sentence, "50.0 km/h")
-	assert.Contains(t, b.Sentence, "31.1 mph")
+	assert.Contains(t, a.Sentence, "57.0 km/h")
+	assert.Contains(t, b.Sentence, "35.4 mph")
 	a.Sentence, b.Sentence = "", ""
 	a.Notes, b.Notes = nil, nil
-	assert.Equal(t, "0.17 m", a.Lines.Words["self_holding_m"], "rounded down")
-	assert.Equal(t, "6.9 in", b.Lines.Words["self_holding_m"])
+	assert.Equal(t, "0.22 m", a.Lines.Words["self_holding_m"], "rounded down")
+	assert.Equal(t, "8.7 in", b.Lines.Words["self_holding_m"])
 	a.Lines.Words, b.Lines.Words = nil, nil
 	assert.Equal(t, a, b, "figures stay SI")
 }
