@@ -14,7 +14,8 @@ type MapError struct {
 	CP   float64 // the moment over the same lift, in mean chords
 	Drag float64 // over the same lift
 	// Slope is that of the lift's derivatives: with height times the clearance, and with
-	// pitch times a tenth of a radian, over the same lift.
+	// pitch times a tenth of a radian, over the same lift. It and Jump are not looked at below
+	// CloseGap, where derivatives are not good.
 	Slope float64
 	Jump  float64 // of the lift where two panels of the map meet, likewise
 	// Where the lift differs most, m and rad.
@@ -75,13 +76,18 @@ func (m *Map) compare(ctx context.Context, at source) (asked int, err error) {
 			m.err.Lift, m.err.Clearance, m.err.Pitch = lift, p.clearance, p.pitch
 		}
 		m.err.CP = math.Max(m.err.CP, math.Abs(got.Moment-want.Moment)/ref/m.model.shape.MAC)
-		m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref)
-		m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
+		if !got.LowestPoint.Close(p.clearance) {
+			m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref)
+			m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
+		}
 		m.err.Drag = math.Max(m.err.Drag, math.Abs(got.Drag-want.Drag)/ref)
 	}
 	for i := 1; i < len(m.panels); i++ {
 		for _, cl := range m.Clearances(9) {
 			a, b := m.atPanel(&m.panels[i-1], cl, m.panels[i].from), m.atPanel(&m.panels[i], cl, m.panels[i].from)
+			if a.LowestPoint.Close(cl) {
+				continue
+			}
 			ref := math.Max(math.Abs(a.Lift), math.Abs(middle.Lift))
 			m.err.Jump = math.Max(m.err.Jump, math.Abs(a.Lift-b.Lift)/ref)
 		}
