@@ -118,13 +118,14 @@ func newBankedLattice(c *canceller, p *PitchedLattice) (*BankedLattice, error) {
 		b.legAIC[a], b.legs[a] = make([]float64, n*strips), make([]pair, elements*strips)
 	}
 	legs := make([]legFlow, l.node.len())
-	row := make([]nodeOffset, 0, 64)
+	ws := l.bankedWorkspace()
+	defer l.banked.scratch.Put(ws)
 	for _, g := range l.grids {
 		for i := g.cell; i < g.cell+g.rows*g.strips; i++ {
 			if err := c.spend(n + strips*operationsPerFilament); err != nil {
 				return nil, err
 			}
-			row = p.legFlows(p.ctrl.at(i), g.body, legs, row)
+			p.legFlows(p.ctrl.at(i), g.body, legs, &ws.rows)
 			normal := r3.Scale(over4Pi, p.normal.at(i))
 			l.eachStripsLegs(legs, func(st int, f legFlow) {
 				b.aic[i*n+l.trailingCell[st]] += r3.Dot(normal, f.v.r3())
@@ -138,7 +139,7 @@ func newBankedLattice(c *canceller, p *PitchedLattice) (*BankedLattice, error) {
 		if err := c.spend(n + strips*operationsPerFilament); err != nil {
 			return nil, err
 		}
-		row = p.legFlows(p.mid.at(e), l.grids[g].body, legs, row)
+		p.legFlows(p.mid.at(e), l.grids[g].body, legs, &ws.rows)
 		u, t := r3.Scale(over4Pi, p.u.at(e)), r3.Scale(over4Pi, p.t.at(e))
 		on := func(v vec) pair { return pair{r3.Dot(u, v.r3()), r3.Dot(t, v.r3())} }
 		l.eachStripsLegs(legs, func(st int, f legFlow) {
@@ -153,51 +154,27 @@ func newBankedLattice(c *canceller, p *PitchedLattice) (*BankedLattice, error) {
 	return b, nil
 }
 
-// legFlow is the velocity of a trailing leg at a point of the craft, without 1/(4 pi), and
-// how it changes, in axes that turn with the craft, as that turns about each axis of the
-// stream: the leg keeps its direction. About the stream itself it turns along.
-type legFlow struct {
-	v    vec
-	turn [axes]vec
-}
-
 // straightLeg runs along the stream from the trailing edge.
 var straightLeg = path{vec{}}
 
-// legFlows fills in, by node of the trailing edges, the legs' flow at a point of a body. row
-// is scratch, which is returned.
-func (p *PitchedLattice) legFlows(at r3.Vec, body int, legs []legFlow, row []nodeOffset) []nodeOffset {
+// legFlows fills in, by node of the trailing edges, the legs' flow at a point of a body.
+func (p *PitchedLattice) legFlows(at r3.Vec, body int, legs []legFlow, rows *offsetRows) {
 	l := p.l
 	for i, g := range l.grids {
-		w := g.strips + 1
-		o := g.node + g.rows*w
-		row = append(row[:0], make([]nodeOffset, w)...)
+		o := g.node + g.rows*(g.strips+1)
+		row := rows[0][:g.strips+1]
 		p.field.offsets(row, o, at.X, at.Y, at.Z, noMirror)
 		for j := range row {
-			r, leg, core4 := &row[j], straightLeg, 0.0
+			leg, core4 := straightLeg, 0.0
 			if g.body != body {
 				core4 = l.core[o+j]
 			}
-			bent := p.field.bent != nil && p.field.bent[i] != nil
-			if bent {
+			if p.field.bent != nil && p.field.bent[i] != nil {
 				leg = p.field.bent[i][j]
 			}
-			// In axes that turn with the craft the point moves by axis x r against the leg, and
-			// the velocity turns back.
-			f := leg.at(r.x, r.y, r.z, core4, direction{x: r.z, z: -r.x}, direction{x: -r.y, y: r.x})
-			to := &legs[o+j]
-			v := f.v
-			to.v = v
-			to.turn[0] = vec{}
-			if bent {
-				about := leg.at(r.x, r.y, r.z, core4, direction{y: -r.z, z: r.y}, direction{})
-				to.turn[0] = vec{about.d.x, about.d.y + v.z, about.d.z - v.y}
-			}
-			to.turn[1] = vec{f.d.x - v.z, f.d.y, f.d.z + v.x}
-			to.turn[2] = vec{f.e.x + v.y, f.e.y - v.x, f.e.z}
+			legs[o+j] = leg.turning(&row[j], core4)
 		}
 	}
-	return row
 }
 
 // eachStripsLegs calls set with the flow of the two trailing legs of each strip together.

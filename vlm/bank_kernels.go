@@ -65,33 +65,31 @@ func imageMotion(x, y, z, height float64) (m [axes]direction) {
 	return m
 }
 
-// movingKernel computes each filament's velocity, where it is asked to, and for given
-// circulations their total velocity with its derivatives as the point rises and as the
-// craft turns about each axis, for the image in the water: the point is the one reflected.
+// movingKernel computes each filament's velocity and, for given circulations, their total
+// velocity with its derivatives as the point rises and as the craft turns about each axis,
+// for the image in the water: the point is the one reflected.
+//
+// The filaments are closed rings, some of them at infinity, so that their whole field has
+// neither rotation nor sources: its gradient is symmetric, its trace 0, and five of its nine
+// components do.
 type movingKernel struct {
-	v    []vec     // per filament, velocity per unit circulation; nil if only sums are wanted
-	g    []float64 // per filament, circulation
-	move [axes]direction
+	v []vec     // per filament, velocity per unit circulation
+	g []float64 // per filament, circulation
 
-	// Sums: the segments' velocity; the factor of the point's motion through c; the
-	// derivatives with the point's x, y and z through F; the legs' velocity, its derivative
-	// with the point's z, and those as the craft turns.
-	segment, arm vec
-	grad         [axes]vec
-	leg, legZ    vec
-	legTurn      [axes]vec
+	// Sums: the velocity; of its gradient the derivatives with x of all three components and
+	// those with y of two; and how the legs' velocity changes, in axes that turn with the
+	// craft, as that turns about each axis while they keep their direction.
+	sum                vec
+	xx, xy, xz, yy, yz float64
+	legTurn            [axes]vec
 }
 
 func (k *movingKernel) segments(i int, from, to []nodeOffset) {
-	g, to := k.g[i:i+len(from)], to[:len(from)]
-	var v []vec
-	if k.v != nil {
-		v = k.v[i : i+len(from)]
-	}
-	sum, arm := k.segment, k.arm
-	gx, gy, gz := k.grad[0], k.grad[1], k.grad[2]
+	v, g, to := k.v[i:i+len(from)], k.g[i:i+len(from)], to[:len(from)]
+	var sx, sy, sz float64
+	xx, xy, xz, yy, yz := k.xx, k.xy, k.xz, k.yy, k.yz
 	for j := range from {
-		p, q := &from[j], &to[j]
+		p, q, o := &from[j], &to[j], &v[j]
 		ab := p.r * q.r
 		s := ab + p.x*q.x + p.y*q.y + p.z*q.z
 		if s <= onAxis*ab {
@@ -103,35 +101,25 @@ func (k *movingKernel) segments(i int, from, to []nodeOffset) {
 		t *= t * is
 		f := t * (p.inv * q.inv)
 		kk := s*is - t
-		cx, cy, cz := p.y*q.z-p.z*q.y, p.z*q.x-p.x*q.z, p.x*q.y-p.y*q.x
-		if v != nil {
-			o := &v[j]
-			o.x, o.y, o.z = f*cx, f*cy, f*cz
-		}
-		f *= g[j]
-		arm.x += f * (q.x - p.x)
-		arm.y += f * (q.y - p.y)
-		arm.z += f * (q.z - p.z)
+		cx, cy, cz := f*(p.y*q.z-p.z*q.y), f*(p.z*q.x-p.x*q.z), f*(p.x*q.y-p.y*q.x)
+		o.x, o.y, o.z = cx, cy, cz
+		c := g[j]
+		f, cx, cy, cz = c*f, c*cx, c*cy, c*cz
+		sx += cx
+		sy += cy
+		sz += cz
 		a, b := (kk-p.inv)*p.inv, (kk-q.inv)*q.inv
-		cx, cy, cz = f*cx, f*cy, f*cz
-		sum.x += cx
-		sum.y += cy
-		sum.z += cz
-		d := p.x*a + q.x*b
-		gx.x += d * cx
-		gx.y += d * cy
-		gx.z += d * cz
-		d = p.y*a + q.y*b
-		gy.x += d * cx
-		gy.y += d * cy
-		gy.z += d * cz
-		d = p.z*a + q.z*b
-		gz.x += d * cx
-		gz.y += d * cy
-		gz.z += d * cz
+		d, e := p.x*a+q.x*b, p.y*a+q.y*b
+		xx += d * cx
+		xy += d*cy - f*(q.z-p.z)
+		xz += d*cz + f*(q.y-p.y)
+		yy += e * cy
+		yz += e*cz - f*(q.x-p.x)
 	}
-	k.segment, k.arm = sum, arm
-	k.grad[0], k.grad[1], k.grad[2] = gx, gy, gz
+	k.sum.x += sx
+	k.sum.y += sy
+	k.sum.z += sz
+	k.xx, k.xy, k.xz, k.yy, k.yz = xx, xy, xz, yy, yz
 }
 
 func (k *movingKernel) legs(i int, from []nodeOffset, _ int) {
@@ -139,41 +127,43 @@ func (k *movingKernel) legs(i int, from []nodeOffset, _ int) {
 		p, g := &from[j], k.g[i+j]
 		is2 := 1 / (p.y*p.y + p.z*p.z + axisGuard)
 		f := (1 + p.x*p.inv) * is2
-		inv3 := p.inv * p.inv * p.inv
-		w := (-p.x*inv3 - 2*f) * is2
-		v := vec{0, -p.z * f, p.y * f}
-		if k.v != nil {
-			k.v[i+j] = v
-		}
-		k.leg.add(g, &v)
-		along := func(to *vec, x, y, z float64) {
-			df := inv3*x + (p.y*y+p.z*z)*w
-			to.y -= g * (z*f + p.z*df)
-			to.z += g * (y*f + p.y*df)
-		}
-		along(&k.legZ, 0, 0, 1)
-		// The leg keeps its direction while its node turns with the craft.
-		m := &k.move
-		along(&k.legTurn[0], m[0].x, m[0].y-p.z, m[0].z+p.y)
-		along(&k.legTurn[1], m[1].x+p.z, m[1].y, m[1].z-p.x)
-		along(&k.legTurn[2], m[2].x-p.y, m[2].y+p.x, m[2].z)
+		fx := p.inv * p.inv * p.inv
+		w := (-p.x*fx - 2*f) * is2
+		fy, fz := p.y*w, p.z*w
+		k.v[i+j] = vec{0, -p.z * f, p.y * f}
+		k.sum.y -= g * p.z * f
+		k.sum.z += g * p.y * f
+		k.xy -= g * p.z * fx
+		k.xz += g * p.y * fx
+		k.yy -= g * p.z * fy
+		k.yz += g * (f + p.y*fy)
+		// The derivative along axis x r, less axis x velocity.
+		d := p.z*fx - p.x*fz
+		k.legTurn[1].x -= g * p.y * f
+		k.legTurn[1].y += g * (p.x*f - p.z*d)
+		k.legTurn[1].z += g * p.y * d
+		d = p.x*fy - p.y*fx
+		k.legTurn[2].x -= g * p.z * f
+		k.legTurn[2].y -= g * p.z * d
+		k.legTurn[2].z += g * (p.x*f + p.y*d)
 	}
 }
 
 func (k *movingKernel) paths(i int, from []nodeOffset, _ int, paths []path) {
-	m := &k.move
 	for j := range from {
 		p, g := &from[j], k.g[i+j]
-		a := paths[j].at(p.x, p.y, p.z, 0, direction{z: 1}, direction{m[0].x, m[0].y - p.z, m[0].z + p.y})
-		b := paths[j].at(p.x, p.y, p.z, 0, direction{m[1].x + p.z, m[1].y, m[1].z - p.x}, direction{m[2].x - p.y, m[2].y + p.x, m[2].z})
-		if k.v != nil {
-			k.v[i+j] = a.v
+		l := paths[j].at(p.x, p.y, p.z, 0, direction{x: 1}, direction{y: 1})
+		k.v[i+j] = l.v
+		k.sum.add(g, &l.v)
+		k.xx += g * l.d.x
+		k.xy += g * l.d.y
+		k.xz += g * l.d.z
+		k.yy += g * l.e.y
+		k.yz += g * l.e.z
+		f := paths[j].turning(p, 0)
+		for a := range f.turn {
+			k.legTurn[a].add(g, &f.turn[a])
 		}
-		k.leg.add(g, &a.v)
-		k.legZ.add(g, &a.d)
-		k.legTurn[0].add(g, &a.e)
-		k.legTurn[1].add(g, &b.d)
-		k.legTurn[2].add(g, &b.e)
 	}
 }
 
@@ -192,23 +182,28 @@ func (m *movingFlow) add(f float64, o *movingFlow) {
 	}
 }
 
-// flow returns the sums as the velocity of the image, reflected in the water. The field of
-// the segments turns with the craft, that of the legs does not.
-func (k *movingKernel) flow() (m movingFlow) {
-	arm := k.arm.r3()
-	along := func(d direction) r3.Vec {
-		v := r3.Cross(r3.Vec{X: d.x, Y: d.y, Z: d.z}, arm)
-		for i, s := range [axes]float64{d.x, d.y, d.z} {
-			v = r3.Add(v, r3.Scale(s, k.grad[i].r3()))
-		}
-		return v
-	}
-	m.v = r3.Add(k.segment.r3(), k.leg.r3())
-	m.rise = r3.Scale(-2, r3.Add(along(direction{z: 1}), k.legZ.r3()))
+// flow returns the sums as the velocity of the image, reflected in the water; move is
+// imageMotion at the point.
+func (k *movingKernel) flow(move [axes]direction) (m movingFlow) {
+	m = movingFrom(k.sum, k.xx, k.xy, k.xz, k.yy, k.yz, move)
 	for a := range m.turn {
-		m.turn[a] = r3.Add(r3.Add(turning(a, k.segment.r3()), along(k.move[a])), k.legTurn[a].r3())
+		m.turn[a] = r3.Add(m.turn[a], k.legTurn[a].r3())
 	}
 	return m.inWater()
+}
+
+// movingFrom returns the flow of a field fixed in the craft from its velocity and its
+// gradient, which is symmetric and without a trace, not yet reflected.
+func movingFrom(v vec, xx, xy, xz, yy, yz float64, move [axes]direction) (m movingFlow) {
+	along := func(d direction) r3.Vec {
+		return r3.Vec{X: xx*d.x + xy*d.y + xz*d.z, Y: xy*d.x + yy*d.y + yz*d.z, Z: xz*d.x + yz*d.y - (xx+yy)*d.z}
+	}
+	m.v = v.r3()
+	m.rise = along(direction{z: -2})
+	for a := range m.turn {
+		m.turn[a] = r3.Add(turning(a, m.v), along(move[a]))
+	}
+	return m
 }
 
 // inWater reflects the flow in the water, with the factor 1/(4 pi).
@@ -231,11 +226,11 @@ func sourceRow(v []vec, row []nodeOffset) {
 	}
 }
 
-// movingSources adds up the velocity of sources and its gradient, which is symmetric, for
-// two sets of strengths at once.
+// movingSources adds up the velocity of sources and its gradient, for two sets of strengths
+// at once. Off the sources their field has neither rotation nor sources, see movingKernel.
 type movingSources [2]struct {
-	v                      vec
-	xx, xy, xz, yy, yz, zz float64
+	v                  vec
+	xx, xy, xz, yy, yz float64
 }
 
 func (k *movingSources) row(first, second []float64, row []nodeOffset) {
@@ -246,12 +241,10 @@ func (k *movingSources) row(first, second []float64, row []nodeOffset) {
 		bx, by, bz := q.x*q.inv, q.y*q.inv, q.z*q.inv
 		fx, fy, fz := (ax+bx)*d, (ay+by)*d, (az+bz)*d
 		ia, ib, s := p.inv*d, q.inv*d, p.r+q.r
-		i := ia + ib
-		xx := i - ax*ax*ia - bx*bx*ib - s*fx*fx
-		yy := i - ay*ay*ia - by*by*ib - s*fy*fy
-		zz := i - az*az*ia - bz*bz*ib - s*fz*fz
+		xx := ia + ib - ax*ax*ia - bx*bx*ib - s*fx*fx
 		xy := -ax*ay*ia - bx*by*ib - s*fx*fy
 		xz := -ax*az*ia - bx*bz*ib - s*fx*fz
+		yy := ia + ib - ay*ay*ia - by*by*ib - s*fy*fy
 		yz := -ay*az*ia - by*bz*ib - s*fy*fz
 		for n, g := range [2]float64{first[j], second[j]} {
 			o := &k[n]
@@ -263,22 +256,38 @@ func (k *movingSources) row(first, second []float64, row []nodeOffset) {
 			o.xz += g * xz
 			o.yy += g * yy
 			o.yz += g * yz
-			o.zz += g * zz
 		}
 	}
 }
 
 // flow returns a sum as the velocity of the image, reflected in the water; move is
 // imageMotion at the point.
-func (k *movingSources) flow(set int, move [axes]direction) (m movingFlow) {
+func (k *movingSources) flow(set int, move [axes]direction) movingFlow {
 	o := &k[set]
-	along := func(d direction) r3.Vec {
-		return r3.Vec{X: o.xx*d.x + o.xy*d.y + o.xz*d.z, Y: o.xy*d.x + o.yy*d.y + o.yz*d.z, Z: o.xz*d.x + o.yz*d.y + o.zz*d.z}
+	return movingFrom(o.v, o.xx, o.xy, o.xz, o.yy, o.yz, move).inWater()
+}
+
+// legFlow is the velocity of a trailing leg at a point of the craft, without 1/(4 pi), and
+// how it changes, in axes that turn with the craft, as that turns about each axis of the
+// stream: the leg keeps its direction. About the stream itself a straight leg turns along.
+type legFlow struct {
+	v    vec
+	turn [axes]vec
+}
+
+// turning returns the flow of a leg at an offset from its node, with a core of a radius to
+// the 4th, m4.
+func (w path) turning(r *nodeOffset, core4 float64) (f legFlow) {
+	// In axes that turn with the craft the point moves by axis x r against the leg, and the
+	// velocity turns back.
+	l := w.at(r.x, r.y, r.z, core4, direction{x: r.z, z: -r.x}, direction{x: -r.y, y: r.x})
+	v := l.v
+	f.v = v
+	f.turn[1] = vec{l.d.x - v.z, l.d.y, l.d.z + v.x}
+	f.turn[2] = vec{l.e.x + v.y, l.e.y - v.x, l.e.z}
+	if len(w) > 1 {
+		l = w.at(r.x, r.y, r.z, core4, direction{y: -r.z, z: r.y}, direction{})
+		f.turn[0] = vec{l.d.x, l.d.y + v.z, l.d.z - v.y}
 	}
-	m.v = o.v.r3()
-	m.rise = along(direction{z: -2})
-	for a := range m.turn {
-		m.turn[a] = r3.Add(turning(a, m.v), along(move[a]))
-	}
-	return m.inWater()
+	return f
 }

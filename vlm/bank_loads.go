@@ -44,7 +44,8 @@ func (ws *bankedWorkspace) bankedLoads(cn *canceller, b *BankedLattice, height f
 		case thick && bound >= 0:
 			vortices, ring = ws.atMid[bound], ws.vortex[bound*n:(bound+1)*n]
 		case water:
-			vortices = ws.moving(p, p.seenMid.at(e), height, true)
+			vortices = ws.moving(p.seenMid.at(e), height)
+			ring = ws.singly(p)
 		}
 		var about [4]int // the cells whose sources' images act here, in the mean
 		cells := 0
@@ -120,10 +121,10 @@ func (ws *bankedWorkspace) bankedLoads(cn *canceller, b *BankedLattice, height f
 		}
 
 		load := Load{force, r3.Cross(pos, force)}
-		surfaces[g.surface].add(load)
 		half := Load{r3.Scale(.5, force), r3.Scale(.5, load.Moment)}
 		for _, st := range l.strip[e] {
 			s.Strips[st].Load.add(half)
+			surfaces[s.Strips[st].Surface].add(half)
 		}
 		if bound >= 0 {
 			normal := r3.Dot(force, p.normal.at(bound))

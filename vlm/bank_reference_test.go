@@ -3,6 +3,8 @@ package vlm
 import (
 	"fmt"
 	"math"
+	"os"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -73,6 +75,9 @@ func TestSolveBankedEqualsPlainMethod(t *testing.T) {
 				near(t, rate(0, r3.Vec{Y: .05}), numbers(got.Derivatives.PitchRate), tol, "pitch rate")
 				near(t, rate(0, r3.Vec{Z: -.05}), numbers(got.Derivatives.YawRate), tol, "yaw rate")
 
+				if os.Getenv("CI") != "true" && (at != attitudes[0] || free && !strings.HasPrefix(name, "tandem")) {
+					return // these take minutes
+				}
 				// Sixth order, as in TestSolveEqualsPlainMethod.
 				slope := func(what string, derivative Load, at func(d float64) BankedAttitude) {
 					const h = 1e-3

@@ -23,6 +23,8 @@ const (
 // bankedWorkspace holds everything a banked solution needs on the way.
 type bankedWorkspace struct {
 	*workspace
+	oneSide  oneSideKernel
+	sums     movingKernel
 	gamma    []float64            // per cell, steady
 	change   [allStates][]float64 // per cell, change of the flow through it, then of the circulation
 	byGamma  [][6]float64         // per cell, change of the total load with its circulation
@@ -101,7 +103,8 @@ func (b *BankedLattice) Solve(ctx context.Context, height float64) (*BankedSolut
 // velocities computes what the image of every ring induces at a point, in ws.ring, not yet
 // reflected and without 1/(4 pi).
 func (ws *bankedWorkspace) velocities(p *PitchedLattice, at r3.Vec, height float64) {
-	ws.evaluateImage(p, at.X, at.Y, -at.Z-2*height, &oneSideKernel{v: ws.imageFilament})
+	ws.oneSide.v = ws.imageFilament
+	ws.evaluateImage(p, at.X, at.Y, -at.Z-2*height, &ws.oneSide)
 }
 
 // sourceVelocities computes what the image of the sources of every cell induces at a point,
@@ -243,17 +246,22 @@ func (ws *bankedWorkspace) withSources(free, stream []float64) {
 	}
 }
 
-// moving returns the flow of the image of all rings in the steady flow at a point, with
-// their single velocities in ws.ring, as velocities has them, if those are asked for.
-func (ws *bankedWorkspace) moving(p *PitchedLattice, at r3.Vec, height float64, rings bool) movingFlow {
-	k := &movingKernel{g: ws.strength, move: imageMotion(at.X, at.Y, at.Z, height)}
-	if rings {
-		k.v = ws.imageFilament
-		ws.evaluateImage(p, at.X, at.Y, -at.Z-2*height, k)
-	} else {
-		ws.image.field.evaluate(at.X, at.Y, -at.Z-2*height, k, &ws.rows)
-	}
-	return k.flow()
+// moving returns the flow of the image of all rings in the steady flow at a point, and leaves
+// the velocities of its filaments for singly.
+func (ws *bankedWorkspace) moving(at r3.Vec, height float64) movingFlow {
+	k := &ws.sums
+	*k = movingKernel{v: ws.imageFilament, g: ws.strength}
+	ws.image.field.evaluate(at.X, at.Y, -at.Z-2*height, k, &ws.rows)
+	return k.flow(imageMotion(at.X, at.Y, at.Z, height))
+}
+
+// singly returns what the image of each ring induces at the point that moving was last asked
+// for, not yet reflected and without 1/(4 pi).
+func (ws *bankedWorkspace) singly(p *PitchedLattice) []vec {
+	im := ws.image
+	rings(im.grids, ws.imageFilament, ws.imageRing)
+	im.restrict(p.l.grids, ws.imageRing, ws.ring)
+	return ws.ring
 }
 
 // movingSources returns the same of the images of all sources: in the local stream, and in
@@ -303,7 +311,7 @@ func (ws *bankedWorkspace) changes(c *canceller, b *BankedLattice, height float6
 			var images movingFlow
 			at, normal := p.ctrl.at(i), p.normal.at(i)
 			if water {
-				images = ws.moving(p, p.seenCtrl.at(i), height, false)
+				images = ws.moving(p.seenCtrl.at(i), height)
 			}
 			if thick {
 				local, _ := ws.movingSources(p.seenCtrl.at(i), height)
@@ -365,7 +373,7 @@ func (ws *bankedWorkspace) streamChanges(c *canceller, b *BankedLattice, height 
 				return err
 			}
 			seen, tangent := p.seenMid.at(l.bound[i]), p.tangent.at(i)
-			ws.atMid[i] = ws.moving(p, seen, height, false)
+			ws.atMid[i] = ws.moving(seen, height)
 			var inFree movingFlow
 			ws.sourceMid[i], inFree = ws.movingSources(seen, height)
 			inFree.add(1, &ws.atMid[i])

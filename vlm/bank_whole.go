@@ -112,9 +112,71 @@ func (l *Lattice) reflectedWhole() *Lattice {
 		}
 	}
 	w.elements()
+	w.joinHalves(l)
 	w.thicken()
 	w.scratch.New = func() any { return newWorkspace(w) }
 	return w
+}
+
+// joinHalves makes one element of the two chordwise ones that the halves of a surface have in
+// the plane of symmetry of the lattice l: what they carry is the difference of both sides.
+func (w *Lattice) joinHalves(l *Lattice) {
+	m := len(l.grids)
+	portCell := map[[2]int]int{} // by starboard grid and row, the port cell at the plane
+	for i, g := range l.grids {
+		port := w.grids[m+i]
+		for k := range g.rows {
+			if g.first == 1 {
+				portCell[[2]int{i, k}] = port.cell + k*g.strips + g.strips - 1
+			} else if g.end == g.strips {
+				portCell[[2]int{i, k}] = port.cell + k*g.strips
+			}
+		}
+	}
+	inPlane := func(e int) (grid, row int, ok bool) {
+		grid = w.grid[e] % m
+		g := w.grids[w.grid[e]]
+		row = (w.ends[e][0] - g.node) / (g.strips + 1)
+		_, ok = portCell[[2]int{grid, row}]
+		return grid, row, ok && w.cell[e] < 0 && w.node.y[w.ends[e][0]] == 0 && w.node.y[w.ends[e][1]] == 0
+	}
+	var keep []int
+	for e := range w.cell {
+		grid, row, ok := inPlane(e)
+		if ok && w.grid[e] >= m {
+			continue
+		}
+		keep = append(keep, e)
+		if !ok {
+			continue
+		}
+		c := portCell[[2]int{grid, row}]
+		g := w.grids[m+grid]
+		firstStrip := 0
+		for _, o := range w.grids[:m+grid] {
+			firstStrip += o.strips
+		}
+		strip := firstStrip + (c-g.cell)%g.strips
+		if w.plus[e] < 0 {
+			w.plus[e], w.strip[e][0] = c, strip
+		} else {
+			w.minus[e], w.strip[e][1] = c, strip
+		}
+	}
+	w.mid, w.seg = w.mid.picked(keep), w.seg.picked(keep)
+	w.plus, w.minus, w.cell, w.grid = picked(w.plus, keep), picked(w.minus, keep), picked(w.cell, keep), picked(w.grid, keep)
+	w.strip, w.ends = picked(w.strip, keep), picked(w.ends, keep)
+}
+
+func picked[T any](s []T, which []int) (out []T) {
+	for _, i := range which {
+		out = append(out, s[i])
+	}
+	return out
+}
+
+func (p points) picked(which []int) points {
+	return points{picked(p.x, which), picked(p.y, which), picked(p.z, which)}
 }
 
 func reflectedInY(v r3.Vec) r3.Vec { return r3.Vec{X: v.X, Y: -v.Y, Z: v.Z} }

@@ -439,10 +439,13 @@ func (r *plainFlow) solveMoving(rise float64, rate r3.Vec, refine sheetRefinemen
 		at := []r3.Vec{seen}
 		if thick && l.cell[e] < 0 {
 			at = nil
-			g := l.grids[grid]
 			for _, side := range []int{l.plus[e], l.minus[e]} {
+				if side < 0 {
+					continue
+				}
+				g := r.grid[side]
 				for _, c := range []int{side, side + g.strips} {
-					if side >= 0 && c < g.cell+g.rows*g.strips {
+					if c < g.cell+g.rows*g.strips {
 						at = append(at, r.pitched(seenMid.at(l.bound[c])))
 					}
 				}
@@ -473,8 +476,8 @@ func (r *plainFlow) solveMoving(rise float64, rate r3.Vec, refine sheetRefinemen
 			}
 			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
 		}
-		s.Surfaces[l.grids[grid].surface].add(Load{f, r3.Cross(p, f)})
 		for _, st := range l.strip[e] {
+			s.Surfaces[l.stripGeometry[st].Surface].add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
 			s.Strips[st].Load.add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
 		}
 	}

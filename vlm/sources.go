@@ -429,10 +429,13 @@ func (ws *workspace) sourceImages(p *PitchedLattice, e int) (v [states]r3.Vec) {
 // about returns the cells, n of them, whose bound elements lie about a chordwise element:
 // at its front and at its back, on either side.
 func (l *Lattice) about(e int) (cells [4]int, n int) {
-	g := l.grids[l.grid[e]]
 	for _, side := range [...]int{l.plus[e], l.minus[e]} {
+		if side < 0 {
+			continue
+		}
+		g := l.grids[l.grid[l.bound[side]]]
 		for _, c := range [...]int{side, side + g.strips} {
-			if side >= 0 && c < g.cell+g.rows*g.strips {
+			if c < g.cell+g.rows*g.strips {
 				cells[n] = c
 				n++
 			}
