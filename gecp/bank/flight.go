@@ -2,6 +2,7 @@ package bank
 
 import (
 	"context"
+	"errors"
 	"math"
 
 	"example.org/groundeffect/gecp"
@@ -49,6 +50,20 @@ func InTrim(ctx context.Context, t tow.SteadyTow, clearance float64) (*Flight, e
 		return nil, err
 	}
 	return at(ctx, t.Map().Model(), t.Freestream(), clearance, b.Pitch, b.Pilot.X)
+}
+
+// InSteadyTow gives the craft of a tow in its steady state, as [InTrim] does; there is none
+// where the weight is not carried or the line does not reach.
+func InSteadyTow(t tow.SteadyTow) FlightAt {
+	return func(ctx context.Context, clearance float64) (*Flight, error) {
+		f, err := InTrim(ctx, t, clearance)
+		for _, none := range [...]error{tow.ErrTooSlow, tow.ErrTooFast, tow.ErrLineShort, tow.ErrLinePushes, tow.ErrInducedDrag, tow.ErrNoTrim} {
+			if errors.Is(err, none) {
+				return nil, nil
+			}
+		}
+		return f, err
+	}
 }
 
 func at(ctx context.Context, m *gecp.Model, stream gecp.Freestream, clearance, pitch, pilotX float64) (*Flight, error) {

@@ -31,8 +31,6 @@ func (f *Flight) LineOffCentre(angle float64) OffCentre {
 	pull.add(t, 0, 0, o.SideForce, 0)
 	o.RollMoment, o.YawMoment = pull.x, -pull.z
 	b, h := f.sideways(small{bank: 1}), f.sideways(small{heading: 1})
-	// The state is against a line that already runs to the side: the tow point's own motion
-	// changes its angle by less than it turns.
 	var x mat.VecDense
 	if err := x.SolveVec(mat.NewDense(2, 2, []float64{b.x, h.x, b.z, h.z}), mat.NewVecDense(2, []float64{-pull.x, -pull.z})); err != nil {
 		return o

@@ -14,7 +14,7 @@ import (
 type Righting struct {
 	Wings  float64 // of the wings, Nm or Nm/rad
 	Weight float64 // of the weight, whose centre swings out as it lies above the datum line
-	Line   float64 // of the line's pull and of the sideways force that it takes up
+	Line   float64 // of the line's pull, of the sideways force that it takes up, and of friction and parasite drag
 }
 
 // Total returns the sum.
@@ -32,8 +32,15 @@ func (f *Flight) aboutDatumLine(bank, side float64) (weight, line float64) {
 	// line, less what the pull along the way adds.
 	weight = -f.Weight() * cp * f.cgZ * sb
 	z := f.craft.Tow.Z
-	line = z*sb*(f.lift*cp-f.pull*sp) + z*cb*side
+	line = sb*f.alongDatumLine(sp, cp) + z*cb*side
 	return weight, line
+}
+
+// alongDatumLine returns the moment about the datum line, per sine of the bank, of the line
+// and of friction and parasite drag, whose points swing out: those forces across the line,
+// times their height above it, Nm.
+func (f *Flight) alongDatumLine(sp, cp float64) float64 {
+	return f.craft.Tow.Z*(f.lift*cp-f.pull*sp) + sp*(f.friction.Z*f.friction.Force+f.parasite.Z*f.parasite.Force)
 }
 
 // Righting returns the rolling moment per rad of bank, from level, without slip.
@@ -42,9 +49,8 @@ func (f *Flight) Righting() Righting {
 	r := Righting{Wings: q * d.AboutDatumLine(f.Level.Pitch)}
 	// To the first order in the bank.
 	sp, cp := math.Sincos(f.Level.Pitch)
-	z := f.craft.Tow.Z
 	r.Weight = -f.Weight() * cp * f.cgZ
-	r.Line = z*(f.lift*cp-f.pull*sp) + z*q*d.Side
+	r.Line = f.alongDatumLine(sp, cp) + f.craft.Tow.Z*q*d.Side
 	return r
 }
 
