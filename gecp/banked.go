@@ -53,6 +53,15 @@ type BankedPoint struct {
 	// With the craft's rates about its own axes through the datum, in rad per m of way: about
 	// the datum line, starboard down, and about the axis square to it, nose to starboard.
 	ByRollRate, ByYawRate SidewaysPerQ
+	// Span is the force square to the wings along their spans, tip plates left out.
+	Span []BankedSpanLoad
+}
+
+// BankedSpanLoad is the force on a strip of a wing square to its surface.
+type BankedSpanLoad struct {
+	Wing  string
+	Y, Z  float64 // of the strip's quarter chord, m to starboard and above the datum, craft axes
+	Force float64 // per dynamic pressure and metre of span, m
 }
 
 // RollAboutDatumLine returns the rolling moment about the datum line per dynamic pressure,
@@ -114,10 +123,19 @@ func (m *Model) Banked(ctx context.Context, at BankedAttitude) (BankedPoint, err
 		factor = k.factor
 		p.LoadsPerQ = k.loads(p.LoadsPerQ, RotationAt(at.Pitch), k.shift(at.Clearance))
 	}
-	p.SidewaysPerQ = sidewaysPerQ(s.Total).times(factor)
+	if at.Bank != 0 || at.Slip != 0 { // level, by symmetry, nothing acts sideways but rounding
+		p.SidewaysPerQ = sidewaysPerQ(s.Total).times(factor)
+	}
 	d := s.Derivatives
 	p.ByBank, p.BySlip = sidewaysPerQ(d.Bank).times(factor), sidewaysPerQ(d.Slip).times(factor)
 	p.ByRollRate, p.ByYawRate = sidewaysPerQ(d.RollRate).times(factor), sidewaysPerQ(d.YawRate).times(factor)
+	for _, st := range s.Strips {
+		surface := st.Surface % len(m.wing)
+		if surface > 0 && m.wing[surface-1] == m.wing[surface] { // a plate follows its wing
+			continue
+		}
+		p.Span = append(p.Span, BankedSpanLoad{m.craft.Wings[m.wing[surface]].Name, st.Y, st.Z, factor * st.NormalForce / st.Width})
+	}
 	return p, nil
 }
 
