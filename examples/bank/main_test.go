@@ -111,7 +111,7 @@ func TestReport(t *testing.T) {
 		{[]string{"-craft", written(t, stated), "-clearances", "0.3"}, []string{"leaning 0.08 m"}, []string{"is taken"}},
 		{[]string{"-craft", written(t, corrected), "-clearances", "0.3"}, []string{"corrected by 14 runs"}, nil},
 		{[]string{"-craft", written(t, slow), "-clearances", "0.3"}, []string{"it flies in steady tow at none of these clearances"}, nil},
-		{[]string{"-wake", "free", "-mesh", "2x4", "-clearances", "0.4"}, []string{"Wakes that pass other wings follow the flow"}, nil},
+		{[]string{"-wake", "free", "-mesh", "3x6", "-clearances", "0.4"}, []string{"Wakes that pass other wings follow the flow"}, nil},
 	} {
 		out := commandtest.Output(t, program, c.args...)
 		for _, h := range c.has {

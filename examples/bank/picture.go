@@ -231,7 +231,7 @@ func (s *study) arrows(g *strings.Builder, v view, held bank.Held, c *gecp.Craft
 			if l.Y < 0 && (lastX == 0 || tx < lastX) { // the outermost to port
 				lastX, lastY = tx, ty-10
 				if i == 0 {
-					lastX, lastY = fx, fy+52
+					lastX, lastY = fx, fy+66
 				}
 			}
 		}
