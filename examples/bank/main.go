@@ -180,7 +180,7 @@ func (s *study) roll(w io.Writer, c *gecp.Craft) {
 		}
 		touch := "over 45°"
 		if b, ok := r.TouchBank(); ok {
-			touch = degreesDown(b)
+			touch = units.BankLimit(b)
 		}
 		shift, from := "-", "-"
 		for i, h := range r.Banks {
@@ -218,14 +218,11 @@ func (s *study) bankFrom(r bank.Row, shift float64) string {
 	if touch, ok := r.TouchBank(); ok && b >= touch {
 		return "touches"
 	}
-	return degreesUp(b)
+	return degrees(b, units.Up)
 }
 
-// degreesDown and degreesUp round an angle of 0 or more towards safety.
-func degreesDown(rad float64) string { return angle.Words(gecp.Degrees(rad), units.Down) }
-func degreesUp(rad float64) string   { return angle.Words(gecp.Degrees(rad), units.Up) }
-
-var angle = units.Unit{Name: "°", Size: 1, Decimals: 1}
+// degrees says an angle.
+func degrees(rad float64, r units.Rounding) string { return units.Bank().Number(rad, r) + "°" }
 
 // slip prints what bank and slip do sideways.
 func (s *study) slip(w io.Writer) {
@@ -301,7 +298,7 @@ func (s *study) modes(w io.Writer, flights []*bank.Flight) error {
 		for i, m := range modes {
 			head := "\t"
 			if i == 0 {
-				head = fmt.Sprintf("%s\t%s", u.Clearance().Number(f.Level.Clearance, units.Nearest), angle.Words(gecp.Degrees(f.Level.Pitch), units.Nearest))
+				head = fmt.Sprintf("%s\t%s", u.Clearance().Number(f.Level.Clearance, units.Nearest), degrees(f.Level.Pitch, units.Nearest))
 			}
 			fmt.Fprintf(t, "%s\t%s: %s\n", head, m.Kind, m)
 		}
@@ -331,7 +328,7 @@ func (s *study) offCentre(w io.Writer, flights []*bank.Flight) {
 			way = "towards the boat's side"
 		}
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", at, force.Number(o.SideForce, units.Nearest), moment.Number(o.YawMoment, units.Nearest), moment.Signed(-o.RollMoment),
-			angle.Words(gecp.Degrees(o.Bank), units.Nearest), angle.Words(gecp.Degrees(o.Heading), units.Nearest), force.Number(o.NetForce, units.Nearest), way)
+			degrees(o.Bank, units.Nearest), degrees(o.Heading, units.Nearest), force.Number(o.NetForce, units.Nearest), way)
 	}
 	t.Flush()
 	fmt.Fprint(w, "\nNose and roll to starboard, towards the boat, are positive.\n\n")

@@ -5,7 +5,6 @@ import (
 	"encoding/csv"
 	"encoding/xml"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -19,6 +18,7 @@ import (
 	"example.org/groundeffect/examples/internal/command/commandtest"
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/units"
 )
 
 func TestCommandLine(t *testing.T) {
@@ -176,11 +176,9 @@ func TestPicture(t *testing.T) {
 	}
 }
 
-// The table's bank from leaning is rounded up and its touch down, and says where the tip is in
-// the water before the bank is reached.
+// The bank from leaning is rounded up.
 func TestAnglesRoundTowardsSafety(t *testing.T) {
-	assert.Equal(t, "3.4 °", degreesDown(gecp.Radians(3.49)))
-	assert.Equal(t, "3.5 °", degreesUp(gecp.Radians(3.41)))
-	assert.Equal(t, "3.4 °", degreesUp(gecp.Radians(3.4)))
-	assert.Equal(t, 10., math.Round(gecp.Degrees(maxShown)))
+	assert.Equal(t, "3.5°", degrees(gecp.Radians(3.41), units.Up))
+	assert.Equal(t, "3.4°", degrees(gecp.Radians(3.4), units.Up))
+	assert.Equal(t, "3.4°", units.BankLimit(gecp.Radians(3.49)))
 }
