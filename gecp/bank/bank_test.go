@@ -371,3 +371,31 @@ func TestModes(t *testing.T) {
 		assert.Equal(t, 6, states)
 	})
 }
+
+// A table has each clearance level and at each bank, in order; a tip in the water is told.
+func TestTable(t *testing.T) {
+	m := model(t, gecp.Demo())
+	banks := []float64{0, gecp.Radians(2), gecp.Radians(5)}
+	rows, err := Table(t.Context(), m, gecp.Freestream{Speed: 14}, .05, []float64{.6, .2}, banks)
+	require.NoError(t, err)
+	require.Len(t, rows, 2)
+	for i, cl := range []float64{.6, .2} {
+		assert.Equal(t, cl, rows[i].Level.Clearance)
+		require.Len(t, rows[i].Banks, 3)
+		for k, h := range rows[i].Banks {
+			assert.Equal(t, banks[k], h.Bank)
+			low := m.LowestPoints()
+			assert.InDelta(t, low.HeightFor(cl, .05)-low.Banked(.05, banks[k]).Depth, h.TipClearance, 1e-12)
+			assert.Equal(t, cl == .2 && k == 2, h.Tip != nil)
+			if h.Tip == nil {
+				b, err := rows[i].Bank(t.Context(), banks[k])
+				require.NoError(t, err)
+				assert.Equal(t, b, h.Banked)
+			}
+		}
+	}
+	_, err = Table(t.Context(), m, gecp.Freestream{Speed: 14}, .05, []float64{.6, -1}, banks)
+	assert.ErrorContains(t, err, "must lie above the water")
+	_, err = Table(t.Context(), m, gecp.Freestream{Speed: 14}, .05, []float64{.6}, []float64{2})
+	assert.ErrorContains(t, err, "a bank of")
+}
