@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/spatial/r3"
+
 	"example.org/groundeffect/vlm"
 )
 
@@ -93,8 +95,9 @@ func (e *TipError) Error() string {
 }
 
 // Banked solves for the craft in banked and slipping flight: the whole craft with its image
-// in the water, thickness and wakes as in [Model.Sweep]. With free wakes the derivatives hold
-// the wakes' way. It returns an error if the attitude is out of range, a *TipError if the
+// in the water, thickness and wakes as in [Model.Sweep]. With free wakes the derivatives with
+// bank and slip are those of the total change, the wakes following, and that with the rate of
+// roll counts their lag; that with the rate of yaw holds the wakes' way. It returns an error if the attitude is out of range, a *TipError if the
 // lower side is in the water or too close to it, and a *ResultError if what comes out
 // cannot be. A correction by runs scales all loads by its lift factor.
 func (m *Model) Banked(ctx context.Context, at BankedAttitude) (BankedPoint, error) {
@@ -110,7 +113,7 @@ func (m *Model) Banked(ctx context.Context, at BankedAttitude) (BankedPoint, err
 	if p.TipClearance < LeastGap*(1-1e-9)*p.LowestPoint.Chord {
 		return BankedPoint{}, &TipError{p.LowestPoint, at.Bank, p.TipClearance}
 	}
-	s, err := m.bankedFlow(ctx, b, p.Height)
+	s, err := m.bankedFlow(ctx, b, at, p.Height)
 	if err != nil {
 		return BankedPoint{}, err
 	}
@@ -139,7 +142,12 @@ func (m *Model) Banked(ctx context.Context, at BankedAttitude) (BankedPoint, err
 	return p, nil
 }
 
-func (m *Model) bankedFlow(ctx context.Context, b *vlm.BankedLattice, height float64) (*vlm.BankedSolution, error) {
+// wakeBankStep is the step in bank and slip over which the change of the wakes' way with
+// them is taken, rad.
+const wakeBankStep = 1e-5
+
+// bankedFlow solves with the wakes on the model's way.
+func (m *Model) bankedFlow(ctx context.Context, b *vlm.BankedLattice, at BankedAttitude, height float64) (*vlm.BankedSolution, error) {
 	if m.Wake() == WakeStraight {
 		return b.Solve(ctx, height)
 	}
@@ -147,5 +155,45 @@ func (m *Model) bankedFlow(ctx context.Context, b *vlm.BankedLattice, height flo
 	if err != nil {
 		return nil, err
 	}
-	return b.SolveWith(ctx, height, w)
+	s, err := b.SolveWith(ctx, height, w)
+	if err != nil {
+		return nil, err
+	}
+	// How the loads here change with the way that the wakes take at an attitude nearby.
+	following := func(bank, slip float64) (vlm.Load, error) {
+		near, err := m.lattice.AtBank(ctx, at.Pitch, at.Bank+bank, at.Slip+slip)
+		if err != nil {
+			return vlm.Load{}, err
+		}
+		v, err := near.FreeWake(ctx, height)
+		if err != nil {
+			return vlm.Load{}, err
+		}
+		t, err := b.SolveWith(ctx, height, v)
+		if err != nil {
+			return vlm.Load{}, err
+		}
+		const per = 1 / wakeBankStep
+		return vlm.Load{
+			Force:  r3.Scale(per, r3.Sub(t.Total.Force, s.Total.Force)),
+			Moment: r3.Scale(per, r3.Sub(t.Total.Moment, s.Total.Moment)),
+		}, nil
+	}
+	byBank, err := following(wakeBankStep, 0)
+	if err != nil {
+		return nil, err
+	}
+	bySlip, err := following(0, wakeBankStep)
+	if err != nil {
+		return nil, err
+	}
+	d := &s.Derivatives
+	add := func(to *vlm.Load, f float64, l vlm.Load) {
+		to.Force = r3.Add(to.Force, r3.Scale(f, l.Force))
+		to.Moment = r3.Add(to.Moment, r3.Scale(f, l.Moment))
+	}
+	add(&d.Bank, 1, byBank)
+	add(&d.Slip, 1, bySlip)
+	add(&d.RollRate, -m.wakeLag(), byBank)
+	return s, nil
 }

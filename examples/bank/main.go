@@ -46,7 +46,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	clearances := p.Numbers("clearances", "clearances of the lowest wing point before banking, `metres`, as 0.1,0.2,0.5")
 	mesh := p.Mesh()
 	var wake gecp.WakeWay
-	p.Flags.Func("wake", "the way of wakes that pass other wings, `straight|free`: along the stream, or with the flow (slower) (default straight)", func(s string) (err error) {
+	p.Flags.Func("wake", "the way of wakes that pass other wings, `free|straight`: with the flow, or along the stream (quicker) (default free)", func(s string) (err error) {
 		wake, err = gecp.ParseWakeWay(s)
 		return err
 	})
@@ -63,9 +63,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		if m, err = m.WithWake(wake); err != nil {
-			return err
-		}
+		m = m.WithWake(wake)
 		p.Stage("solving for each clearance")
 		s := study{model: m, stream: gecp.Freestream{Speed: *speed, Density: *density}, pitch: gecp.Radians(*pitch), units: system()}
 		ask := *clearances
@@ -128,7 +126,7 @@ func (s *study) report(ctx context.Context, out io.Writer, p *command.Program) e
 	fmt.Fprintf(w, "What %s does when a wing drops, height by height, at %v m/s (%s), %s about the datum, air of %.3f kg/m3\n\n",
 		c.Name, s.stream.Speed, u.FineSpeed().Words(s.stream.Speed, units.Nearest), tow.Tilt(s.pitch, 1), s.stream.Density)
 	if s.model.Wake() == gecp.WakeFree {
-		fmt.Fprint(w, "Wakes that pass other wings follow the flow; what changes with bank, slip and rates holds the wakes' way.\n\n")
+		fmt.Fprint(w, "Wakes that pass other wings follow the flow, and do so as the craft banks and slips; what yawing changes holds their way.\n\n")
 	}
 	if words, ok := c.CorrectionWords(); ok {
 		fmt.Fprintf(w, "The wings' loads are %s: those sideways by the lift factor.\n\n", words)
@@ -143,7 +141,7 @@ func (s *study) report(ctx context.Context, out io.Writer, p *command.Program) e
 	if err := s.inTow(ctx, w, p); err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "Bank is about the datum line, starboard down; a rolling moment is about the datum line and positive where it raises the lowered side.\nThe line takes up the sideways force at the tow point. Left out: waves, gusts, the wakes' lag, floats that touch, pylons and frame sideways.\n\n%s\n", gecp.Cautions)
+	fmt.Fprintf(w, "Bank is about the datum line, starboard down; a rolling moment is about the datum line and positive where it raises the lowered side.\nThe line takes up the sideways force at the tow point. Left out: waves, gusts, the wakes' lag in slip and yaw, floats that touch, pylons and frame sideways.\n\n%s\n", gecp.Cautions)
 	return w.Flush()
 }
 

@@ -21,7 +21,7 @@ func model(t testing.TB, c *gecp.Craft) *gecp.Model {
 	t.Helper()
 	m, err := gecp.NewModel(c, gecp.Mesh{Rows: 3, Strips: 6})
 	require.NoError(t, err)
-	return m
+	return m.WithWake(gecp.WakeStraight) // quicker; free wakes have their own tests
 }
 
 func flight(t testing.TB, m *gecp.Model, clearance, pitchDeg float64) *Flight {
@@ -33,7 +33,11 @@ func flight(t testing.TB, m *gecp.Model, clearance, pitchDeg float64) *Flight {
 
 // towed is the demo craft in steady tow, its map built once.
 var towed = sync.OnceValue(func() tow.SteadyTow {
-	m, err := gecp.Demo().BuildMap(context.Background(), gecp.MapOptions{})
+	model, err := gecp.NewModel(gecp.Demo(), gecp.Mesh{})
+	if err != nil {
+		panic(err)
+	}
+	m, err := model.WithWake(gecp.WakeStraight).BuildMap(context.Background(), gecp.MapOptions{})
 	if err != nil {
 		panic(err)
 	}
@@ -72,6 +76,27 @@ func TestRightingIsTheSlopeWithBank(t *testing.T) {
 		assert.InEpsilon(t, up.Righting.Total(), m.Craft().Pilot.Mass*gecp.G*math.Cos(gecp.Radians(2))*math.Cos(step)*up.Shift.X, 1e-9)
 		assert.InEpsilon(t, -up.Shift.X, down.Shift.X, 1e-6)
 	})
+}
+
+// With free wakes, too: the wakes follow.
+func TestRightingWithFreeWakes(t *testing.T) {
+	m, err := gecp.NewModel(gecp.Demo(), gecp.Mesh{Rows: 2, Strips: 4})
+	require.NoError(t, err)
+	f := flight(t, m, .5, 2)
+	const step = 2e-4
+	up, err := f.Bank(t.Context(), step)
+	require.NoError(t, err)
+	down, err := f.Bank(t.Context(), -step)
+	require.NoError(t, err)
+	assert.InEpsilon(t, (up.Righting.Wings-down.Righting.Wings)/(2*step), f.Righting().Wings, 1e-4)
+	straight := flight(t, m.WithWake(gecp.WakeStraight), .5, 2)
+	assert.Greater(t, math.Abs(straight.Righting().Wings/f.Righting().Wings-1), .001)
+	fu, mu := acting(t, f, 0, step)
+	fd, md := acting(t, f, 0, -step)
+	r := f.sideways(small{heading: 1})
+	assert.InDelta(t, (fu.Y-fd.Y)/(2*step), r.side, 2e-4*f.Lift())
+	assert.InDelta(t, (mu.X-md.X)/(2*step), r.x, 2e-4*f.Lift())
+	assert.InDelta(t, (mu.Z-md.Z)/(2*step), r.z, 2e-4*f.Lift())
 }
 
 // acting is what acts on the craft at a bank about its datum line and a heading off its way,

@@ -14,7 +14,7 @@
 //
 // # What is left out
 //
-// Waves, gusts, the wakes' lag, the air's mass in drift and yaw, the air's drag on the line,
+// Waves, gusts, the wakes' lag in slip and yaw, the air's mass in drift and yaw, the air's drag on the line,
 // floats that touch, and everything beyond the first order in bank, slip and rates, but for
 // [Flight.Bank]. The pilot sits still, and the line runs straight from the tow point to the
 // boat, which holds its way. Pylons, frame and pilot have drag here and no side force.
