@@ -24,7 +24,7 @@ import (
 func TestCommandLine(t *testing.T) {
 	commandtest.Behaves(t, program, "the table")
 	commandtest.TakesACraft(t, program)
-	commandtest.Draws(t, program, "-svg", "-csv", "-clearances", "0.3,0.6")
+	commandtest.Draws(t, program, "-svg", "-csv", "-wake", "straight", "-clearances", "0.3,0.6")
 	commandtest.Refuses(t, program, []commandtest.Mistake{
 		{Args: []string{"-clearances", "0.1,0"}, Code: command.Failed, Says: "must lie above the water"},
 		{Args: []string{"-clearances", "0.001"}, Code: command.Failed, Says: "0.001 m above the water, less than 0.02 of its chord"},
@@ -105,14 +105,13 @@ func TestReport(t *testing.T) {
 		not  []string
 	}{
 		{[]string{"-clearances", "0.13,0.3,0.6"}, []string{"What Reedling does when a wing drops, height by height, at 14 m/s (50.4 km/h), nose up 3.0°", "At this pitch a dropped tip comes up again",
-			"(pilot.y_m); 0.15 m is taken", "roll subsidence", "yaw on the line", "spread evenly over the wing's span", "In steady tow at 50.4 km/h", "towards the boat's side", "A negative shift keeps a bank from growing"}, []string{"* Closer"}},
-		{[]string{"-clearances", "0.1,0.6"}, []string{"* Closer to the water than 0.07", "in the water"}, nil},
-		{[]string{"-us", "-clearances", "0.3"}, []string{"31.3 mph", "lbf ft per degree"}, nil},
-		{[]string{"-craft", written(t, stated), "-clearances", "0.3"}, []string{"leaning 0.08 m"}, []string{"is taken"}},
-		{[]string{"-craft", written(t, corrected), "-clearances", "0.3"}, []string{"corrected by 14 runs"}, nil},
-		{[]string{"-craft", written(t, slow), "-clearances", "0.3"}, []string{"it flies in steady tow at none of these clearances"}, nil},
-		{[]string{"-wake", "free", "-mesh", "3x6", "-clearances", "0.4"}, []string{"Wakes that pass other wings follow the flow"}, nil},
-	} {
+			"(pilot.y_m); 0.15 m is taken", "Wakes that pass other wings follow the flow", "roll subsidence", "yaw on the line", "spread evenly over the wing's span", "In steady tow at 50.4 km/h", "towards the boat's side", "A negative shift keeps a bank from growing"}, []string{"* Closer"}},
+		{[]string{"-wake", "straight", "-clearances", "0.1,0.6"}, []string{"* Closer to the water than 0.07", "in the water"}, nil},
+		{[]string{"-wake", "straight", "-us", "-clearances", "0.3"}, []string{"31.3 mph", "lbf ft per degree"}, nil},
+		{[]string{"-wake", "straight", "-craft", written(t, stated), "-clearances", "0.3"}, []string{"leaning 0.08 m"}, []string{"is taken"}},
+		{[]string{"-wake", "straight", "-craft", written(t, corrected), "-clearances", "0.3"}, []string{"corrected by 14 runs"}, nil},
+		{[]string{"-wake", "straight", "-craft", written(t, slow), "-clearances", "0.3"}, []string{"it flies in steady tow at none of these clearances"}, nil},
+			} {
 		out := commandtest.Output(t, program, c.args...)
 		for _, h := range c.has {
 			assert.Contains(t, out, h, "%v", c.args)
@@ -128,7 +127,7 @@ func TestReport(t *testing.T) {
 func TestReadyCraft(t *testing.T) {
 	for _, c := range crafts.All() {
 		name := filepath.Join(t.TempDir(), "p.svg")
-		out := commandtest.Output(t, program, "-mesh", "2x4", "-clearances", "0.4,1", "-craft", written(t, c.Craft), "-svg", name)
+		out := commandtest.Output(t, program, "-wake", "straight", "-mesh", "2x4", "-clearances", "0.4,1", "-craft", written(t, c.Craft), "-svg", name)
 		assert.Contains(t, out, c.Craft.Name)
 		words := picture(t, name)
 		assert.Contains(t, words, c.Craft.Name+" from behind, banked")
@@ -168,7 +167,7 @@ func TestPicture(t *testing.T) {
 		{[]string{"-us", "-clearances", "0.6"}, []string{"31.3 mph", "lbf ft"}},
 	} {
 		name := filepath.Join(t.TempDir(), "p.svg")
-		commandtest.Output(t, program, append(c.args, "-mesh", "2x4", "-svg", name)...)
+		commandtest.Output(t, program, append(c.args, "-csv", "-wake", "straight", "-mesh", "2x4", "-svg", name)...)
 		words := picture(t, name)
 		for _, h := range c.has {
 			assert.Contains(t, words, h, "%v", c.args)
