@@ -110,6 +110,7 @@ var phrases = map[string]struct{ what, unit string }{
 	"pilot.z_m":           {"a place", "m above the datum"},
 	"pilot.radius_m":      {"a radius of gyration", "m"},
 	"pilot.max_shift_mps": {"a top speed of the pilot's shift", "m/s"},
+	"pilot.y_m":           {"how far the pilot gets to either side", "m"},
 
 	"tow.x_m":                {"a tow point", "m aft of the datum"},
 	"tow.z_m":                {"a tow point", "m above the datum"},

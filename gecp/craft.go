@@ -75,10 +75,24 @@ type Pilot struct {
 	Z        float64 `json:"z_m"`
 	Radius   float64 `json:"radius_m,omitzero"`      // of gyration in pitch about the pilot's own centre, m
 	MaxShift float64 `json:"max_shift_mps,omitzero"` // top speed of a shift along the craft, m/s; zero: not stated
+	Y        float64 `json:"y_m,omitzero"`           // how far the pilot's centre of gravity gets to either side, m; zero: not stated
 }
 
 // Middle returns the middle of the pilot's travel, m aft of the datum.
 func (p *Pilot) Middle() float64 { return (p.XForward + p.XAft) / 2 }
+
+// DefaultSideways is how far the centre of gravity of a pilot gets to either side whose file
+// does not tell, m: that of someone who leans over without leaving the seat; a guess.
+const DefaultSideways = .15
+
+// Sideways returns how far the pilot's centre of gravity gets to either side, m, and whether
+// the file states it; DefaultSideways stands for one that does not.
+func (p *Pilot) Sideways() (travel float64, stated bool) {
+	if p.Y == 0 {
+		return DefaultSideways, false
+	}
+	return p.Y, true
+}
 
 // Tow is the tow point, the line and the boat.
 type Tow struct {

@@ -34,9 +34,9 @@ type wingUnderside struct {
 
 // lowSection is a section as its lowest point needs it.
 type lowSection struct {
-	under       *underside
-	x, z, chord float64 // leading edge
-	sin, cos    float64 // of the incidence
+	under          *underside
+	x, y, z, chord float64 // leading edge
+	sin, cos       float64 // of the incidence
 }
 
 // LowestPoints prepares the craft's wings. The craft passes Check.
@@ -47,7 +47,7 @@ func (c *Craft) LowestPoints() *LowestPoints {
 		low := wingUnderside{name: w.Name}
 		add := func(s vlm.Station, under *underside) {
 			sin, cos := math.Sincos(s.Incidence)
-			low.sections = append(low.sections, lowSection{under, s.LE.X, s.LE.Z, s.Chord, sin, cos})
+			low.sections = append(low.sections, lowSection{under, s.LE.X, s.LE.Y, s.LE.Z, s.Chord, sin, cos})
 		}
 		sec := w.Sections()
 		under := newUnderside(vlm.Camber(w.Camber), w.Thickness)

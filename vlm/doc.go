@@ -14,6 +14,10 @@
 // runs along +x, parallel to the water. Moments are taken about the datum; about +y
 // they are nose-up positive.
 //
+// Banked flight drops the reflection in y = 0 and keeps the image in the water: see
+// [BankedAttitude] and [Lattice.AtBank]. Its loads are in axes that follow the craft's
+// heading.
+//
 // # Units
 //
 // Lengths in metres, angles in radians. Solutions are for a stream of speed 1
@@ -23,7 +27,7 @@
 //
 // # Goroutines
 //
-// Lattice and PitchedLattice are safe for use by several goroutines; the package
+// Lattice, PitchedLattice and BankedLattice are safe for use by several goroutines; the package
 // starts none. Every call that computes takes a context and returns its error within
 // a few milliseconds' work of its end.
 //

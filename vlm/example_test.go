@@ -115,3 +115,30 @@ func ExampleWake_InducedDrag() {
 	// Output:
 	// 0.785 m2 in free air, 52 % of it over water
 }
+
+// A tandem banked over the water: what rights it, and what a rate of roll meets.
+func ExampleLattice_SolveBanked() {
+	l, err := vlm.New(tandem(), vlm.Options{})
+	if err != nil {
+		log.Fatal(err)
+	}
+	at := vlm.BankedAttitude{Height: .5, Pitch: 1 * math.Pi / 180, Bank: 3 * math.Pi / 180}
+	s, err := l.SolveBanked(context.Background(), at)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("rights itself with %.2f N m, and leans to starboard with %.2f N, per pascal\n", at.Rolling(s.Total), s.Total.Side())
+	fmt.Printf("starboard front wing %.2f N, port %.2f N\n", s.Surfaces[0].Lift(), s.Reflections[0].Lift())
+	fmt.Printf("damped: %v\n", at.Rolling(s.Derivatives.RollRate) > 0)
+
+	_, err = l.SolveBanked(context.Background(), vlm.BankedAttitude{Height: .2, Bank: 20 * math.Pi / 180})
+	var wet *vlm.WetError
+	if errors.As(err, &wet) {
+		fmt.Printf("%s half of the %s wing in the water\n", wet.Side, wet.Surface)
+	}
+	// Output:
+	// rights itself with 0.09 N m, and leans to starboard with 0.29 N, per pascal
+	// starboard front wing 1.79 N, port 1.73 N
+	// damped: true
+	// starboard half of the front wing in the water
+}

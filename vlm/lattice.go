@@ -57,17 +57,6 @@ func (p points) set(i int, v r3.Vec) { p.x[i], p.y[i], p.z[i] = v.X, v.Y, v.Z }
 func (p points) at(i int) r3.Vec     { return r3.Vec{X: p.x[i], Y: p.y[i], Z: p.z[i]} }
 func (p points) len() int            { return len(p.x) }
 
-// pitched returns the points rotated nose-up about the datum by the pitch.
-func (p points) pitched(sin, cos float64) points {
-	q := makePoints(p.len())
-	for i := range p.x {
-		q.x[i] = p.x[i]*cos + p.z[i]*sin
-		q.y[i] = p.y[i]
-		q.z[i] = p.z[i]*cos - p.x[i]*sin
-	}
-	return q
-}
-
 // Lattice is the vortex lattice of a craft in craft axes. It is immutable and
 // safe for use by several goroutines.
 type Lattice struct {
@@ -112,6 +101,8 @@ type Lattice struct {
 
 	imagesMu sync.Mutex
 	images   map[string]*imageLattice // by the surfaces' refinements
+
+	banked bankedPart
 }
 
 // New builds the lattice of the surfaces, in any order. Its errors name the surface,

@@ -9,13 +9,13 @@ import "math"
 type path []vec
 
 // pathVelocity is the velocity of a leg, without 1/(4 pi), and its derivatives as the
-// point moves, the leg held, in two directions in the plane of symmetry.
+// point moves, the leg held, in two directions.
 type pathVelocity struct{ v, d, e vec }
 
-// direction is a motion (x, 0, z).
-type direction struct{ x, z float64 }
+// direction is a motion of the point.
+type direction struct{ x, y, z float64 }
 
-func (d direction) dot(p *vec) float64 { return p.x*d.x + p.z*d.z }
+func (d direction) dot(p *vec) float64 { return p.x*d.x + p.y*d.y + p.z*d.z }
 
 // at returns the velocity of the leg at an offset (x, y, z) from its node, with a core of
 // a radius to the 4th, m4, and its derivatives in the two directions.
@@ -67,14 +67,14 @@ func (o *pathVelocity) segment(p, q *vec, a, b, ia, ib, core4 float64, d, e dire
 	slope *= 2 * f
 	// d x l, and the change of F along d.
 	if d != (direction{}) {
-		dx, dy, dz := -d.z*l.y, d.z*l.x-d.x*l.z, d.x*l.y
+		dx, dy, dz := d.y*l.z-d.z*l.y, d.z*l.x-d.x*l.z, d.x*l.y-d.y*l.x
 		g := d.dot(p)*alongP + d.dot(q)*alongQ + slope*(c.x*dx+c.y*dy+c.z*dz)
 		o.d.x += f*dx + g*c.x
 		o.d.y += f*dy + g*c.y
 		o.d.z += f*dz + g*c.z
 	}
 	if e != (direction{}) {
-		dx, dy, dz := -e.z*l.y, e.z*l.x-e.x*l.z, e.x*l.y
+		dx, dy, dz := e.y*l.z-e.z*l.y, e.z*l.x-e.x*l.z, e.x*l.y-e.y*l.x
 		g := e.dot(p)*alongP + e.dot(q)*alongQ + slope*(c.x*dx+c.y*dy+c.z*dz)
 		o.e.x += f*dx + g*c.x
 		o.e.y += f*dy + g*c.y
@@ -87,37 +87,38 @@ func (o *pathVelocity) toInfinity(p vec, r, core4 float64, d, e direction) {
 	flat := p.y*p.y + p.z*p.z
 	ir := 1 / r
 	cos := p.x * ir
-	var f, byX, byZ float64 // and its derivatives with the point's x and z
+	// f, and its derivatives with the point's x and with y and z, over those.
+	var f, byX, byYZ float64
 	switch {
 	case core4 > 0:
 		is := 1 / math.Sqrt(flat*flat+core4)
 		f = (1 + cos) * is
 		byX = (1 - cos*cos) * ir * is
-		byZ = -cos*p.z*ir*ir*is - f*2*p.z*flat*is*is
+		byYZ = -cos*ir*ir*is - f*2*flat*is*is
 	case p.x < 0: // the same without 0/0 on the axis ahead
 		far := 1 / (r - p.x)
 		f = ir * far
 		byX = f * (1 - cos) * ir
-		byZ = -f * p.z * ir * (ir + far)
+		byYZ = -f * ir * (ir + far)
 	default:
 		is := 1 / (flat + axisGuard)
 		f = (1 + cos) * is
 		byX = (1 - cos*cos) * ir * is
-		byZ = -cos*p.z*ir*ir*is - f*2*p.z*is
+		byYZ = -cos*ir*ir*is - f*2*is
 	}
 	o.v.y -= p.z * f
 	o.v.z += p.y * f
-	df := d.x*byX + d.z*byZ
+	df := d.x*byX + (d.y*p.y+d.z*p.z)*byYZ
 	o.d.y -= d.z*f + p.z*df
-	o.d.z += p.y * df
-	df = e.x*byX + e.z*byZ
+	o.d.z += d.y*f + p.y*df
+	df = e.x*byX + (e.y*p.y+e.z*p.z)*byYZ
 	o.e.y -= e.z*f + p.z*df
-	o.e.z += p.y * df
+	o.e.z += e.y*f + p.y*df
 }
 
 // bothSides returns the velocity of a leg and its reflection in the plane of symmetry, at
-// an offset from its node. The reflection's velocity is the leg's own at the reflected
-// point, with the sign of y changed.
+// an offset from its node; directions lie in the plane of symmetry. The reflection's
+// velocity is the leg's own at the reflected point, with the sign of y changed.
 func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) pathVelocity {
 	out := w.at(p.x, p.y, p.z, core4, d, e)
 	if math.Abs(p.ym) > noMirror/2 {
@@ -145,7 +146,7 @@ func (k *legKernel) paths(i int, from []nodeOffset, body int, paths []path) {
 		}
 		// The leg keeps its directions while the lattice pitches: in craft axes the point
 		// moves by (z, 0, -x) relative to it, and the velocity rotates back.
-		l := paths[j].bothSides(p, core4, direction{p.z, -p.x}, direction{})
+		l := paths[j].bothSides(p, core4, direction{x: p.z, z: -p.x}, direction{})
 		k.v[n] = l.v
 		k.byPitch[n] = vec{l.d.x - l.v.z, l.d.y, l.d.z + l.v.x}
 	}
@@ -154,7 +155,7 @@ func (k *legKernel) paths(i int, from []nodeOffset, body int, paths []path) {
 func (k *aicKernel) paths(i int, from []nodeOffset, _ int, paths []path) {
 	for j := range from {
 		p := &from[j]
-		l := paths[j].bothSides(p, 0, direction{0, 1}, direction{k.tx + p.z, k.tz - p.x})
+		l := paths[j].bothSides(p, 0, direction{z: 1}, direction{x: k.tx + p.z, z: k.tz - p.x})
 		normal := func(v *vec) float64 { return k.nx*v.x + k.ny*v.y + k.nz*v.z }
 		k.v[i+j] = vec{normal(&l.v), normal(&l.d), normal(&l.e) + k.nx*l.v.z - k.nz*l.v.x}
 	}
@@ -163,7 +164,7 @@ func (k *aicKernel) paths(i int, from []nodeOffset, _ int, paths []path) {
 func (k *gradientKernel) paths(i int, from []nodeOffset, _ int, paths []path) {
 	for j := range from {
 		p, g := &from[j], k.g[i+j]
-		l := paths[j].bothSides(p, 0, direction{0, 1}, direction{k.tx + p.z, k.tz - p.x})
+		l := paths[j].bothSides(p, 0, direction{z: 1}, direction{x: k.tx + p.z, z: k.tz - p.x})
 		k.leg.add(g, &l.v)
 		k.legZ.add(g, &l.d)
 		k.legT.add(g, &l.e)

@@ -21,7 +21,8 @@ const maxPitch = 45 * math.Pi / 180
 type PitchedLattice struct {
 	l                 *Lattice
 	pitch             float64
-	sin, cos          float64
+	bank, slip        float64 // 0 but in a BankedLattice
+	turn              rotation
 	field             field
 	ctrl              points
 	normal            points
@@ -56,7 +57,7 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 		return nil, err
 	}
 	p := l.pitchedTo(pitch)
-	p.u, p.t = body.u.pitched(p.sin, p.cos), body.t.pitched(p.sin, p.cos)
+	p.u, p.t = body.u.turned(p.turn), body.t.turned(p.turn)
 	if err := p.influence(c, body); err != nil {
 		return nil, err
 	}
@@ -64,26 +65,29 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 }
 
 // pitchedTo returns the lattice at a pitch without the influence coefficients.
-func (l *Lattice) pitchedTo(pitch float64) *PitchedLattice {
-	sin, cos := math.Sincos(pitch)
+func (l *Lattice) pitchedTo(pitch float64) *PitchedLattice { return l.turnedTo(pitch, 0, 0) }
+
+// turnedTo is pitchedTo for a craft that is also banked and slipping, see rotationTo.
+func (l *Lattice) turnedTo(pitch, bank, slip float64) *PitchedLattice {
+	turn := rotationTo(pitch, bank, slip)
 	p := &PitchedLattice{
-		l: l, pitch: pitch, sin: sin, cos: cos,
-		field:  field{grids: l.grids, node: l.node.pitched(sin, cos), mirror: l.mirror},
-		ctrl:   l.ctrl.pitched(sin, cos),
-		normal: l.normal.pitched(sin, cos),
-		mid:    l.mid.pitched(sin, cos),
-		seg:    l.seg.pitched(sin, cos),
+		l: l, pitch: pitch, bank: bank, slip: slip, turn: turn,
+		field:  field{grids: l.grids, node: l.node.turned(turn), mirror: l.mirror},
+		ctrl:   l.ctrl.turned(turn),
+		normal: l.normal.turned(turn),
+		mid:    l.mid.turned(turn),
+		seg:    l.seg.turned(turn),
 		lowest: make([]float64, len(l.surfaces)),
 	}
 	p.seenCtrl, p.seenMid = p.ctrl, p.mid
 	if l.thick {
-		p.seenCtrl, p.seenMid = l.seenCtrl.pitched(sin, cos), l.seenMid.pitched(sin, cos)
-		p.tangent = l.tangent.pitched(sin, cos)
+		p.seenCtrl, p.seenMid = l.seenCtrl.turned(turn), l.seenMid.turned(turn)
+		p.tangent = l.tangent.turned(turn)
 	}
 	for i, h := range l.hull {
 		p.lowest[i] = math.Inf(1)
 		for _, v := range h {
-			p.lowest[i] = math.Min(p.lowest[i], v.Z*cos-v.X*sin)
+			p.lowest[i] = math.Min(p.lowest[i], r3.Dot(turn[2], v))
 		}
 	}
 	p.deepest = slices.Clone(p.lowest)
@@ -147,7 +151,7 @@ func (p *PitchedLattice) bend(c *canceller, paths [][]path) (*PitchedLattice, er
 		return nil, err
 	}
 	q := &PitchedLattice{
-		l: p.l, pitch: p.pitch, sin: p.sin, cos: p.cos, field: p.field,
+		l: p.l, pitch: p.pitch, bank: p.bank, slip: p.slip, turn: p.turn, field: p.field,
 		ctrl: p.ctrl, normal: p.normal, mid: p.mid, seg: p.seg,
 		seenCtrl: p.seenCtrl, seenMid: p.seenMid, tangent: p.tangent,
 		lowest: p.lowest, deepest: p.deepest, u: p.u, t: p.t,
@@ -173,7 +177,7 @@ func (p *PitchedLattice) imageFor(refinement []byte) *pitchedImage {
 		return im
 	}
 	il := p.l.imageFor(refinement)
-	im := &pitchedImage{il, field{grids: il.grids, node: il.node.pitched(p.sin, p.cos), mirror: p.l.mirror, bent: p.field.bent}}
+	im := &pitchedImage{il, field{grids: il.grids, node: il.node.turned(p.turn), mirror: p.l.mirror, bent: p.field.bent}}
 	if p.images == nil {
 		p.images = map[string]*pitchedImage{}
 	}
@@ -196,20 +200,32 @@ func (p *PitchedLattice) checkWater(height float64) error {
 	if worst < 0 {
 		return nil
 	}
-	return &WetError{Surface: p.l.surfaces[worst].Name, Depth: depth, Height: height, Pitch: p.pitch}
+	return &WetError{Surface: p.l.surfaces[worst].Name, Side: p.l.side(worst), Depth: depth, Height: height, Pitch: p.pitch, Bank: p.bank}
 }
 
 // WetError says that a surface touches the water or lies under it, where the
 // flow above it has no meaning.
 type WetError struct {
 	Surface string
+	Side    Side    // of a banked craft
 	Depth   float64 // m under the water, 0 if it just touches
 	Height  float64 // m, of the datum
 	Pitch   float64 // rad
+	Bank    float64 // rad, starboard down
 }
 
 func (e *WetError) Error() string {
-	return fmt.Sprintf("%q is in the water: with the datum %.3f m above it and the nose up %.2f degrees its lowest point lies %.3f m deep; raise the craft", e.Surface, e.Height, e.Pitch*180/math.Pi, e.Depth)
+	name, bank := fmt.Sprintf("%q", e.Surface), ""
+	if e.Side != BothSides {
+		name = fmt.Sprintf("the %s half of %q", e.Side, e.Surface)
+	}
+	if e.Bank != 0 {
+		bank = fmt.Sprintf(", banked %.2f degrees to starboard", e.Bank*180/math.Pi)
+		if e.Bank < 0 {
+			bank = fmt.Sprintf(", banked %.2f degrees to port", -e.Bank*180/math.Pi)
+		}
+	}
+	return fmt.Sprintf("%s is in the water: with the datum %.3f m above it and the nose up %.2f degrees%s its lowest point lies %.3f m deep; raise the craft", name, e.Height, e.Pitch*180/math.Pi, bank, e.Depth)
 }
 
 // pitchDerivative returns the derivative with pitch of a vector fixed in the craft.

@@ -32,6 +32,9 @@ func TestReadmeTellsWhatTheChecksPrint(t *testing.T) {
 		{"stagger; two loads at a gap", `(?s)check 18 .*?difference (\S+ %).*check 9 .*?difference (\S+ %)`, "$2; $1"},
 		{"towed glider at .21 span", `(?s)check 10 [^\n]* 0.01 degrees: .*?difference (\S+ %) [^\n]*?, (\S+ %) for a rect.*?check 10 [^\n]* 5 degrees: .*?difference (\S+ %) [^\n]*?, (\S+ %) for a rect`,
 			"elliptic wing $1 at 0.01 degrees and $3 at 5, rectangular $2 and $4"},
+		{"rolling elliptic wing, A = 8 to 64", `check 28 .*?difference (\S+ %) in roll damping \((A = 8)\), (\S+ % at A = 64)`, "$1 at $2, $3"},
+		{"elliptic wing with dihedral in slip", `check 29 .*?difference (\S+ %) in the rolling moment \((A = 8)\), (\S+ % at A = 64)`, "$1 at $2, $3"},
+		{"long wing banked over the water", `check 30 .*?difference (\S+ % of the rolling moment) of`, "$1"},
 		{"thick sections in plane flow over ground", `(?s)check 24 thick cambered [^\n]*?difference (\S+) in the lift ratio [^\n]*?, (\S+) chord.*?check 24 thick symmetric [^\n]*?difference (\S+) in the lift ratio [^\n]*?, (\S+) chord`,
 			"cambered $1 in the lift ratio, $2 of the chord in CP; symmetric $3, $4"},
 	} {

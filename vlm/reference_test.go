@@ -80,10 +80,20 @@ type plainFlow struct {
 
 // newPlainBent is newPlain with trailing legs that do not all run straight.
 func newPlainBent(l *Lattice, at Attitude, bent [][]path) *plainFlow {
-	sin, cos := math.Sincos(at.Pitch)
+	return newPlainBanked(l, BankedAttitude{Height: at.Height, Pitch: at.Pitch}, bent)
+}
+
+// newPlainBanked is newPlainBent for a banked and slipping craft.
+func newPlainBanked(l *Lattice, at BankedAttitude, bent [][]path) *plainFlow {
 	r := &plainFlow{l: l, height: at.Height, pitch: at.Pitch, images: map[string][][]filament{}, bent: bent}
 	r.pitched = func(v r3.Vec) r3.Vec {
-		return r3.Vec{X: v.X*cos + v.Z*sin, Y: v.Y, Z: v.Z*cos - v.X*sin}
+		// Starboard down about x, the nose up about y, the nose to port about z.
+		sin, cos := math.Sincos(at.Bank)
+		v = r3.Vec{X: v.X, Y: v.Y*cos + v.Z*sin, Z: v.Z*cos - v.Y*sin}
+		sin, cos = math.Sincos(at.Pitch)
+		v = r3.Vec{X: v.X*cos + v.Z*sin, Y: v.Y, Z: v.Z*cos - v.X*sin}
+		sin, cos = math.Sincos(at.Slip)
+		return r3.Vec{X: v.X*cos - v.Y*sin, Y: v.Y*cos + v.X*sin, Z: v.Z}
 	}
 	for _, g := range l.grids {
 		for _, ring := range r.filaments(g, l.node, l.core) {
@@ -306,10 +316,14 @@ type sheetRefinements map[int][]byte
 func refinementsAt(t *testing.T, l *Lattice, at Attitude) sheetRefinements {
 	pitched, err := l.AtPitch(t.Context(), at.Pitch)
 	require.NoError(t, err)
+	return refinementsOf(pitched, at.Height)
+}
+
+func refinementsOf(p *PitchedLattice, height float64) sheetRefinements {
 	refine := sheetRefinements{}
-	for _, g := range l.grids {
-		refine[g.sheet] = make([]byte, len(l.grids))
-		pitched.refine(refine[g.sheet], g.sheet, at.Height)
+	for _, g := range p.l.grids {
+		refine[g.sheet] = make([]byte, len(p.l.grids))
+		p.refine(refine[g.sheet], g.sheet, height)
 	}
 	return refine
 }
@@ -336,9 +350,15 @@ func (r *plainFlow) vortexImages(ring int, p r3.Vec, refinement []byte) (v r3.Ve
 // solve returns the flow while the craft also rises at `rise` and pitches nose-up at
 // `pitchRate`, both per U.
 func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Solution {
+	return r.solveMoving(rise, r3.Vec{Y: pitchRate}, refine)
+}
+
+// solveMoving is solve for a craft that turns about the datum by a vector, in the axes of the
+// stream.
+func (r *plainFlow) solveMoving(rise float64, rate r3.Vec, refine sheetRefinements) *Solution {
 	l, n := r.l, len(r.rings)
 	onflow := func(p r3.Vec) r3.Vec {
-		return r3.Sub(r3.Vec{X: 1}, r3.Vec{X: pitchRate * p.Z, Z: rise - pitchRate*p.X})
+		return r3.Sub(r3.Vec{X: 1}, r3.Add(r3.Vec{Z: rise}, r3.Cross(rate, p)))
 	}
 	thick := l.thick && !math.IsInf(r.height, 1)
 	seenCtrl, seenMid := l.ctrl, l.mid
@@ -419,10 +439,13 @@ func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Sol
 		at := []r3.Vec{seen}
 		if thick && l.cell[e] < 0 {
 			at = nil
-			g := l.grids[grid]
 			for _, side := range []int{l.plus[e], l.minus[e]} {
+				if side < 0 {
+					continue
+				}
+				g := r.grid[side]
 				for _, c := range []int{side, side + g.strips} {
-					if side >= 0 && c < g.cell+g.rows*g.strips {
+					if c < g.cell+g.rows*g.strips {
 						at = append(at, r.pitched(seenMid.at(l.bound[c])))
 					}
 				}
@@ -453,8 +476,8 @@ func (r *plainFlow) solve(rise, pitchRate float64, refine sheetRefinements) *Sol
 			}
 			s.Pressure[c] = r3.Dot(f, r.pitched(l.normal.at(c))) / l.area[c]
 		}
-		s.Surfaces[l.grids[grid].surface].add(Load{f, r3.Cross(p, f)})
 		for _, st := range l.strip[e] {
+			s.Surfaces[l.stripGeometry[st].Surface].add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
 			s.Strips[st].Load.add(Load{r3.Scale(.5, f), r3.Scale(.5, r3.Cross(p, f))})
 		}
 	}

@@ -278,21 +278,7 @@ func (h *heldFlow) ofSources(grid int, at r3.Vec) vec {
 func (h *heldFlow) spread(q *PitchedLattice, stream []float64) {
 	for _, im := range h.images {
 		im.source = zeroed(im.source, im.at.cells)
-		for i, g := range q.l.grids {
-			if !g.thick {
-				continue
-			}
-			f, w := im.at.grids[i], im.at.sourceWeights[i]
-			for row := range f.rows {
-				to := im.source[f.cell+row*g.strips:][:g.strips]
-				for r := range g.rows {
-					weight, o := w[row*g.rows+r], g.cell+r*g.strips
-					for j := range to {
-						to[j] += weight * q.l.section[o+j] * stream[o+j]
-					}
-				}
-			}
-		}
+		im.at.sourceStrengths(q.l, stream, im.source)
 	}
 }
 

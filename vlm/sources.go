@@ -347,12 +347,38 @@ func (ws *workspace) localStream(state, n int) {
 
 // strength returns the strength of the sources of a cell of the lattice itself, m2 (per U).
 func (l *Lattice) strength(g grid, cell int, stream []float64) (q float64) {
+	l.strengthOf(g, cell, func(from int, weight float64) { q += weight * stream[from] })
+	return q
+}
+
+// strengthOf calls add with the cells whose local streams make the strength of the sources
+// of a cell of the lattice itself, and with their weights, m2.
+func (l *Lattice) strengthOf(g grid, cell int, add func(from int, weight float64)) {
 	w := l.sourceWeights[g.surface]
 	row, j := (cell-g.cell)/g.strips, (cell-g.cell)%g.strips
 	for r := range g.rows {
-		q += w[row*g.rows+r] * stream[g.cell+r*g.strips+j]
+		add(g.cell+r*g.strips+j, w[row*g.rows+r]*l.section[cell])
 	}
-	return q * l.section[cell]
+}
+
+// sourceStrengths adds to `to` the strengths of the sources of an image, per cell of it, from
+// the local stream at the lattice's cells.
+func (im *imageLattice) sourceStrengths(l *Lattice, stream, to []float64) {
+	for i, g := range l.grids {
+		if !g.thick {
+			continue
+		}
+		f, w := im.grids[i], im.sourceWeights[i]
+		for row := range f.rows {
+			to := to[f.cell+row*g.strips:][:g.strips]
+			for r := range g.rows {
+				weight, o := w[row*g.rows+r], g.cell+r*g.strips
+				for j := range to {
+					to[j] += weight * l.section[o+j] * stream[o+j]
+				}
+			}
+		}
+	}
 }
 
 // atMiddles fills in t.atMid: the velocity of the images of all sources at the middle of each
@@ -403,10 +429,13 @@ func (ws *workspace) sourceImages(p *PitchedLattice, e int) (v [states]r3.Vec) {
 // about returns the cells, n of them, whose bound elements lie about a chordwise element:
 // at its front and at its back, on either side.
 func (l *Lattice) about(e int) (cells [4]int, n int) {
-	g := l.grids[l.grid[e]]
 	for _, side := range [...]int{l.plus[e], l.minus[e]} {
+		if side < 0 {
+			continue
+		}
+		g := l.grids[l.grid[l.bound[side]]]
 		for _, c := range [...]int{side, side + g.strips} {
-			if side >= 0 && c < g.cell+g.rows*g.strips {
+			if c < g.cell+g.rows*g.strips {
 				cells[n] = c
 				n++
 			}

@@ -77,6 +77,7 @@ var kinds = map[string]kind{
 	"pilot.z_m":           {step: .01},
 	"pilot.radius_m":      {step: .01, motion: true},
 	"pilot.max_shift_mps": {step: .05, motion: true},
+	"pilot.y_m":           {step: .01, motion: true},
 
 	"tow.x_m":              {step: .01},
 	"tow.z_m":              {step: .01},
@@ -243,7 +244,7 @@ func Dimensions(c *gecp.Craft) []Dimension {
 	for _, n := range numbers(c) {
 		k, ok := kindOf(n.path)
 		at := indices.ReplaceAllString(n.path, "")
-		absent := n.value == 0 && (at == "wings.camber.at" || at == "tow.line_stiffness_n" || at == "pilot.max_shift_mps") ||
+		absent := n.value == 0 && (at == "wings.camber.at" || at == "tow.line_stiffness_n" || at == "pilot.max_shift_mps" || at == "pilot.y_m") ||
 			at == "wings.camber.at" && c.Wings[wingOf(n.path)].Camber.Height == 0
 		if !ok || absent {
 			continue

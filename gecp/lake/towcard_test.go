@@ -366,6 +366,20 @@ func TestFactsThatWarn(t *testing.T) {
 		assert.Equal(t, base[i].Range.OK, strings.Contains(all, want), "%.1f m/s", base[i].Speed)
 	}
 
+	// How far the pilot leans is told where there is a range, the file's own figure as such.
+	const taken, told = "0.15 m is taken", "The pilot leans 0.30 m to either side."
+	assert.Contains(t, said(func([]TowRung) {}), taken)
+	assert.NotContains(t, said(func(r []TowRung) {
+		for i := range r {
+			r[i].Range.OK = false
+		}
+	}), taken)
+	assert.Contains(t, said(func(r []TowRung) {
+		for i := range r {
+			r[i].Range.Bank.Sideways, r[i].Range.Bank.Stated = .3, true
+		}
+	}), told)
+
 	guessed := *c.Craft
 	guessed.Weights = slices.Clone(guessed.Weights)
 	assert.NotContains(t, said(func([]TowRung) {}), "no radius of gyration")
@@ -414,6 +428,7 @@ func TestVerdict(t *testing.T) {
 	assert.NotContains(t, say(func(r *TowRung) { deep(r, .1001, 1) }), "lie between")
 	assert.Contains(t, say(func(r *TowRung) { deep(r, .2, .039) }), "Touchy: it rises more than 5 times as far as the pilot moves.")
 	assert.NotContains(t, say(func(r *TowRung) { deep(r, .2, .041) }), "Touchy")
+	assert.Contains(t, say(func(r *TowRung) { r.Range.Bank = tow.BankLimit{AtLow: .06, AtHigh: .1} }), "A tip touches the water at 3.4° of bank at the lowest height, at 5.7° at the highest.")
 	room := "No room above: there a gain of the boat's speed of 0.24 m/s is too much if the pilot stays still."
 	assert.Contains(t, say(func(r *TowRung) { r.Gains[1] = Gain{.2499, true, false} }), room)
 	for _, g := range []Gain{{.2501, true, false}, {.2, false, false}, {.2, true, true}} {

@@ -50,6 +50,7 @@ func (t *TowCard) verdict(r *TowRung) string {
 		if isTouchy(g.Low, g.High) {
 			say("Touchy: it rises more than %d times as far as the pilot moves.", touchy)
 		}
+		say("%s", g.Bank.Words())
 		if v := r.Gains[1]; hasNoRoom(v, t.Scale) {
 			say("No room above: there a gain of the boat's speed of %s is too much if the pilot stays still.", u.SpeedGain(v.Value))
 		}
@@ -130,10 +131,27 @@ func (t *TowCard) facts() []string {
 	if worst != nil {
 		say("%s", worst.Depression.Words(u))
 	}
+	if lean := t.lean(); lean != "" {
+		say("%s", lean)
+	}
 	if radii := motion.GuessedRadii(t.Craft); radii != "" && !t.model() {
 		say("%s", radii)
 	}
 	return s
+}
+
+// lean says how far the pilot leans to either side, where there is a range to lean in; a
+// model's weight does not.
+func (t *TowCard) lean() string {
+	if t.model() {
+		return ""
+	}
+	for i := range t.Rungs {
+		if r := &t.Rungs[i].Range; r.OK {
+			return r.Bank.LeanWords(t.Units)
+		}
+	}
+	return ""
 }
 
 // notes are what the reader of the table has to know.

@@ -51,6 +51,8 @@ type Range struct {
 	HasUnproven bool
 	// GapFill is the section at Low or High that fills its gap to the water most.
 	GapFill gecp.GapFill
+	// Bank is the bank at which a tip touches, and how far the pilot leans; only if OK.
+	Bank BankLimit
 	// Curve is the trim with the floats clear.
 	Curve TrimCurve
 }
@@ -251,6 +253,7 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 		}
 	}
 	r.widen(r.High)
+	r.Bank = t.bankLimit(r.Low, r.High)
 	for _, b := range []Trim{r.High, r.Low} {
 		if n, ok := t.Unproven(b); ok {
 			r.Unproven, r.HasUnproven = n, true

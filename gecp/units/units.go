@@ -3,7 +3,7 @@
 // the unit, the decimals worth reading and which way a figure must be rounded.
 //
 // A figure that someone acts on is rounded towards safety by one method each:
-// [System.LetGo], [System.StayBelow], [System.FlyAbove], [System.LineLength]. The
+// [System.LetGo], [System.StayBelow], [System.FlyAbove], [System.LineLength], [BankLimit]. The
 // system of units changes figures and no advice.
 package units
 
@@ -166,6 +166,12 @@ func (s System) Pace() Unit { return s.pick(Unit{"m/s", 1, 2}, Unit{"ft/s", Foot
 
 // Seconds is for times that a pilot has, the same in every system.
 func Seconds() Unit { return Unit{"s", 1, 2} }
+
+// Bank is for angles of bank, the same in every system.
+func Bank() Unit { return Unit{"°", math.Pi / 180, 1} }
+
+// BankLimit returns a bank not to be reached, rad, rounded down.
+func BankLimit(bank float64) string { return Bank().Number(bank, Down) + "°" }
 
 // LetGo returns a clearance above which to let go, m, rounded down.
 func (s System) LetGo(clearance float64) string { return s.Clearance().Words(clearance, Down) }
