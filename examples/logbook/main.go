@@ -187,7 +187,11 @@ func (s *study) report(ctx context.Context, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		b, err := lake.NewTowCard(ctx, s.after, lake.TowCardOptions{Units: s.u, Density: s.density})
+		corrected, err := a.Variants.For(s.after.Model().Craft())
+		if err != nil {
+			return err
+		}
+		b, err := lake.NewTowCard(ctx, corrected.Map(), lake.TowCardOptions{Units: s.u, Density: s.density, Variants: corrected})
 		if err != nil {
 			return err
 		}

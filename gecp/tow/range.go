@@ -281,7 +281,6 @@ func (r Range) cut(at float64) (Range, error) {
 	c.Limits = slices.Clone(r.Limits)
 	if tooThin(r.Low.Clearance, at) {
 		c.None, c.End = NoneTrust, Limit{Kind: LimitTrust, At: r.High.Clearance, OK: true}
-		c.Limits[LimitTrust] = c.End
 		return c, nil
 	}
 	if at >= r.High.Clearance {
