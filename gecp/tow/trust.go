@@ -447,13 +447,14 @@ func (r *Range) reactionNear(ctx context.Context, expected float64) (clearance f
 	return 0, false, err
 }
 
-// pilot returns the position needed at the clearance where the craft itself is at its lowest.
+// pilot returns the position needed at the clearance where the craft itself is at its lowest,
+// no lower than the map reaches.
 func (a *asked) pilot(_ context.Context, n variant, _ bool) (found, error) {
 	st, down, err := a.tow(n)
 	if err != nil {
 		return found{}, err
 	}
-	b, err := st.Trim(a.plain.Low.Clearance + down)
+	b, err := st.Trim(max(st.bounds.ClearanceMin, a.plain.Low.Clearance+down))
 	if cannotFly(err) {
 		return found{math.Inf(-1), math.Inf(1), 0}, nil
 	}

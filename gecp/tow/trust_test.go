@@ -254,6 +254,19 @@ func TestTrustOfTheDent(t *testing.T) {
 		assert.InDelta(t, b.Pilot.X, p.low, 1e-9)
 		assert.True(t, variant{dent: c.dent}.onlyDent())
 	}
+	// Not lower than the map reaches, and not where a thing cannot fly.
+	lowest := r
+	lowest.Low.Clearance = r.Tow.bounds.ClearanceMin
+	b := a
+	b.plain = &lowest
+	p, err := b.pilot(t.Context(), variant{dent: -1}, false)
+	require.NoError(t, err)
+	floor, err := r.Tow.Trim(r.Tow.bounds.ClearanceMin)
+	require.NoError(t, err)
+	assert.Equal(t, found{floor.Pilot.X, floor.Pilot.X, 0}, p)
+	p, err = b.pilot(t.Context(), variant{slower: .9}, false)
+	require.NoError(t, err)
+	assert.Equal(t, found{none, endless, 0}, p, "too slow")
 	// With reactions it is taken from the height as calculated, and nothing is asked.
 	a.rules.Reaction = func(context.Context, SteadyTow, float64, float64, float64) (bool, error) {
 		return false, errors.New("asked")
