@@ -154,7 +154,8 @@ func (s *study) chop(w io.Writer, heights []float64) error {
 		if h < 0 || math.IsNaN(h) {
 			return fmt.Errorf("a chop is %v m high; give 0 or more", h)
 		}
-		if x := r.InChop(h); x.OK {
+		// As told: the height from which it means nothing is rounded down.
+		if x := r.InChop(h); x.OK && h < c.Rounded(r.MostChop(), units.Down) {
 			fmt.Fprintf(w, "In a chop of %s tow it between %s and %s over the mean water.\n", c.Words(h, units.Nearest), s.u.TowAbove(x.Low), s.u.LetGo(x.High))
 		} else {
 			fmt.Fprintf(w, "In a chop of %s do not fly: the calculation means nothing.\n", c.Words(h, units.Nearest))
