@@ -187,11 +187,14 @@ func (s *study) report(ctx context.Context, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		corrected, err := a.Variants.For(s.after.Model().Craft())
-		if err != nil {
-			return err
+		o, after := lake.TowCardOptions{Units: s.u, Density: s.density}, s.after
+		if a.Variants != nil { // they serve both
+			if o.Variants, err = a.Variants.For(after.Model().Craft()); err != nil {
+				return err
+			}
+			after = o.Variants.Map()
 		}
-		b, err := lake.NewTowCard(ctx, corrected.Map(), lake.TowCardOptions{Units: s.u, Density: s.density, Variants: corrected})
+		b, err := lake.NewTowCard(ctx, after, o)
 		if err != nil {
 			return err
 		}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -27,7 +28,7 @@ type TowCardOptions struct {
 	Scale float64
 	Rules tow.Rules // those of the ranges; Reaction is always motion.InTime, or nil for a model
 	// Variants tell how far to trust the card; they are of the card's map, and are made for it,
-	// which takes about as long as four maps, if they are nil.
+	// which takes about as long as ten maps, if they are nil and the craft flies at any speed.
 	Variants *tow.Variants
 	// Progress is told the part of the card done, 0..1, from one goroutine at a time; it may be
 	// nil.
@@ -171,31 +172,34 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 			o.Progress(part)
 		}
 	}
-	// The parts of the work are guessed.
-	switch v := o.Variants; {
-	case v == nil:
-		var err error
-		if t.Variants, err = tow.NewVariants(ctx, m, func(part float64) { progress(part / 2) }); err != nil {
-			return nil, err
-		}
-	case v.Map() != m:
+	if o.Variants != nil && o.Variants.Map() != m {
 		return nil, errors.New("the card is of another map than what tells how far to trust it")
 	}
+	// The parts of the work are guessed.
 	if err := t.windows(ctx, m); err != nil {
 		return nil, err
 	}
-	progress(.6)
+	progress(.05)
 	if err := parallel.Each(ctx, len(t.Rungs), func(i int) error { return t.fly(ctx, m, &t.Rungs[i]) }); err != nil {
 		return nil, err
 	}
 	if o.Top == 0 {
 		t.trim()
 	}
-	progress(.7)
-	if err := t.trust(ctx); err != nil {
-		return nil, err
+	progress(.1)
+	if t.Variants == nil && t.promises() {
+		var err error
+		if t.Variants, err = tow.NewVariants(ctx, m, func(part float64) { progress(.1 + .5*part) }); err != nil {
+			return nil, err
+		}
 	}
-	progress(.9)
+	progress(.6)
+	if t.Variants != nil {
+		if err := t.trust(ctx); err != nil {
+			return nil, err
+		}
+	}
+	progress(.8)
 	if err := parallel.Each(ctx, len(t.Rungs), func(i int) error { return t.complete(ctx, m, &t.Rungs[i]) }); err != nil {
 		return nil, err
 	}
@@ -214,6 +218,11 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 	}
 	progress(1)
 	return t, nil
+}
+
+// promises reports whether the card has a range or a lift-off that is to be trusted or not.
+func (t *TowCard) promises() bool {
+	return len(t.Windows) > 0 && t.Windows[0].LiftOff.OK || slices.ContainsFunc(t.Rungs, func(r TowRung) bool { return r.Range.OK })
 }
 
 // trust finds how far to trust the ranges and the lift-off, and ends the ranges accordingly.

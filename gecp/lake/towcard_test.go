@@ -445,6 +445,20 @@ func TestTheCardsVariants(t *testing.T) {
 	assert.Equal(t, c.LiftOff, got.LiftOff)
 	assert.IsNonDecreasing(t, parts)
 	assert.Equal(t, 1., parts[len(parts)-1])
+
+	// They are made only where something is told that is to be trusted or not.
+	window := func(ok bool) []tow.Window { return []tow.Window{{LiftOff: tow.LiftOff{OK: ok}}} }
+	for _, k := range []struct {
+		card TowCard
+		want bool
+	}{
+		{TowCard{}, false},
+		{TowCard{Windows: window(false), Rungs: []TowRung{{}}}, false},
+		{TowCard{Windows: window(true)}, true},
+		{TowCard{Rungs: []TowRung{{}, {Range: tow.Range{OK: true}}}}, true},
+	} {
+		assert.Equal(t, k.want, k.card.promises(), "%+v", k.card)
+	}
 }
 
 func TestWordsOfReactionsAndGains(t *testing.T) {

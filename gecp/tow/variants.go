@@ -101,7 +101,7 @@ type Variants struct {
 }
 
 // NewVariants builds the maps that tell what is left out of a map's craft, with the map's own
-// range: about as long as four maps take. progress is told the part done, 0..1; it may be nil.
+// range: about as long as ten maps with straight wakes take. progress is told the part done, 0..1; it may be nil.
 // It returns [gecp.Problems] if the craft file does not tell the tow or the weights, and the
 // context's error if it is cancelled.
 func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) (*Variants, error) {
