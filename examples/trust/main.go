@@ -23,7 +23,7 @@ func main() { p, work := program(); p.Main(work) }
 func program() (*command.Program, func(ctx context.Context, out io.Writer) error) {
 	p := command.New("trust", "How far to trust the height to let go, the pilot's position and the lift-off, and what waves take.", "the bands")
 	craftFile := p.Craft()
-	speed := p.Number("speed", "of the boat through the air, `m/s`", 14, .1, gecp.MaxSpeed)
+	speed := p.Number("speed", "of the boat through the air, `m/s`", 16, .1, gecp.MaxSpeed)
 	calm := p.Flags.Bool("equilibrium", false, "leave out whether anyone can react in time")
 	chop := p.Numbers("chop", "heights of waves, trough to crest, `metres`, as 0.05,0.1")
 	density := p.Density()

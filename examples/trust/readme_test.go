@@ -30,7 +30,7 @@ func TestReadmeShowsTheBands(t *testing.T) {
 		key   string
 		speed float64
 		rules tow.Rules
-	}{{"reedling-tandem", 14, tow.Rules{}}, {"teal-tandem", 17, tow.Rules{Reaction: motion.InTime}}} {
+	}{{"reedling-tandem", 16, tow.Rules{}}, {"teal-tandem", 17, tow.Rules{Reaction: motion.InTime}}} {
 		for _, r := range crafts.All() {
 			if r.Key != c.key {
 				continue

@@ -605,10 +605,8 @@ func TestFinerMesh(t *testing.T) {
 func TestTheWakesOtherWay(t *testing.T) {
 	straight, err := gecp.NewModel(crafts.All()[0].Craft, gecp.Mesh{})
 	require.NoError(t, err)
-	free, err := straight.WithWake(gecp.WakeFree)
-	require.NoError(t, err)
-	straight, err = straight.WithWake(gecp.WakeStraight)
-	require.NoError(t, err)
+	free := straight.WithWake(gecp.WakeFree)
+	straight = straight.WithWake(gecp.WakeStraight)
 	pilot := func(m *gecp.Map, cl float64) float64 {
 		st, err := NewSteadyTow(m, gecp.Freestream{Speed: 16})
 		require.NoError(t, err)

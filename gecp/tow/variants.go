@@ -110,10 +110,7 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 	if err := craft.Require(gecp.BlockWeights, gecp.BlockTow); err != nil {
 		return nil, err
 	}
-	straight, err := base.WithWake(gecp.WakeStraight)
-	if err != nil {
-		return nil, err
-	}
+	straight := base.WithWake(gecp.WakeStraight)
 	// The maps that are told apart have few nodes each, the same ones, so that what they stray
 	// between them cancels.
 	r := m.Range()
@@ -137,7 +134,7 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 		if err != nil {
 			return nil, err
 		}
-		return n.WithWake(gecp.WakeStraight)
+		return n.WithWake(gecp.WakeStraight), nil
 	}, o: few, cost: math.Pow(ratio, 5)}
 	jobs := []*job{rough, close, fine}
 	var thin, other *job
@@ -153,7 +150,7 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 		other.o.Heights, other.o.Pitches, other.o.Tolerance = 0, 0, 0
 		jobs = append(jobs, other)
 	case len(craft.Wings) > 1:
-		other = &job{model: func() (*gecp.Model, error) { return base.WithWake(gecp.WakeFree) }, o: few, cost: 6}
+		other = &job{model: same(base.WithWake(gecp.WakeFree)), o: few, cost: 3}
 		jobs = append(jobs, other)
 	}
 	var all, done float64
