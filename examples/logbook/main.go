@@ -187,7 +187,14 @@ func (s *study) report(ctx context.Context, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		b, err := lake.NewTowCard(ctx, s.after, lake.TowCardOptions{Units: s.u, Density: s.density})
+		o, after := lake.TowCardOptions{Units: s.u, Density: s.density}, s.after
+		if a.Variants != nil { // they serve both
+			if o.Variants, err = a.Variants.For(after.Model().Craft()); err != nil {
+				return err
+			}
+			after = o.Variants.Map()
+		}
+		b, err := lake.NewTowCard(ctx, after, o)
 		if err != nil {
 			return err
 		}

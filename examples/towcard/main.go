@@ -67,7 +67,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		p.Stage("working out the card")
+		o.Progress = p.Stage("working out the card")
 		card, err := lake.NewTowCard(ctx, m, o)
 		if err != nil {
 			return err
@@ -112,11 +112,12 @@ func logAs(card *lake.TowCard, form string) func(io.Writer) error {
 }
 
 // draw returns the height picture of the highest speed that has a towing range, or else
-// that would have one but for people's reaction, and nothing if there is none.
+// that would have one but for people's reaction or for what is left out, and nothing if there
+// is none.
 func draw(card *lake.TowCard) (string, error) {
 	var rung *lake.TowRung
 	for i := range card.Rungs {
-		if r := &card.Rungs[i].Range; r.OK || r.None == tow.NoneReaction && (rung == nil || !rung.Range.OK) {
+		if r := &card.Rungs[i].Range; r.OK || (r.None == tow.NoneReaction || r.None == tow.NoneTrust) && (rung == nil || !rung.Range.OK) {
 			rung = &card.Rungs[i]
 		}
 	}
@@ -129,7 +130,7 @@ func draw(card *lake.TowCard) (string, error) {
 	note := "Weight carried, floats clear. The pilot's line is solid where the craft holds its height by itself."
 	lines := []picture.Line{{Name: "let go above " + u.LetGo(r.High.Clearance), Height: r.High.Clearance}, {Name: "tow from " + h.Words(r.Low.Clearance, units.Up), Height: r.Low.Clearance}}
 	if !r.OK {
-		note = "Do not fly: " + tow.LimitReaction.String() + ". The pilot's line is solid where the craft holds its height by itself."
+		note = "Do not fly: " + r.End.Kind.String() + ". The pilot's line is solid where the craft holds its height by itself."
 		lines = []picture.Line{{Name: "lowest held, " + h.Words(r.Low.Clearance, units.Up), Height: r.Low.Clearance}}
 	}
 	cp := picture.Curve{Name: "centre of pressure", Style: picture.CP}

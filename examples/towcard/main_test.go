@@ -16,7 +16,7 @@ import (
 )
 
 // teal is a craft that may be towed, at a few speeds, so that the test is quick.
-var teal = []string{"-craft", "../../gecp/crafts/teal-tandem.json", "-top", "16"}
+var teal = []string{"-craft", "../../gecp/crafts/teal-tandem.json", "-top", "16", "-mesh", "3x6"}
 
 func call(t *testing.T, args ...string) (code int, out, errs string) {
 	t.Helper()
@@ -48,7 +48,7 @@ func TestForms(t *testing.T) {
 			systems = append(systems, []string{"-us"}) // the library's tests have the other forms
 		}
 		for _, us := range systems {
-			code, out, errs := commandtest.Call(t, program, append(us, "-format", form)...)
+			code, out, errs := commandtest.Call(t, program, append(us, "-format", form, "-mesh", "3x6")...)
 			require.Equal(t, command.Done, code, errs)
 			assert.Empty(t, errs)
 			f := flat(out)
@@ -101,7 +101,7 @@ func TestTheDemoIsNotOffered(t *testing.T) {
 	assert.Contains(t, out, "do not fly")
 	assert.Contains(t, out, "no one can react in time")
 	assert.NotContains(t, out, "Tow it between")
-	_, page, _ := commandtest.Call(t, program, "-format", "html")
+	_, page, _ := commandtest.Call(t, program, "-format", "html", "-mesh", "3x6")
 	assert.Contains(t, flat(page), "Do not fly: no one can react in time.", "in the picture")
 	assert.NotContains(t, flat(page), "let go above 0.")
 }

@@ -9,6 +9,7 @@ import (
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
 	"example.org/groundeffect/gecp/internal/canceltest"
+	"example.org/groundeffect/gecp/tow"
 )
 
 func TestTheCardStopsWhenCancelled(t *testing.T) {
@@ -18,7 +19,9 @@ func TestTheCardStopsWhenCancelled(t *testing.T) {
 		}
 		m, err := r.Craft.BuildMap(t.Context(), gecp.MapOptions{Heights: 4, Pitches: 4})
 		require.NoError(t, err)
-		o := TowCardOptions{Top: 12}
+		v, err := tow.NewVariants(t.Context(), m, nil) // which has a test of its own
+		require.NoError(t, err)
+		o := TowCardOptions{Top: 12, Variants: v}
 		canceltest.Stops(t, func(ctx context.Context) (*TowCard, error) { return NewTowCard(ctx, m, o) })
 		return
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -26,6 +27,12 @@ type TowCardOptions struct {
 	// by Froude's rule.
 	Scale float64
 	Rules tow.Rules // those of the ranges; Reaction is always motion.InTime, or nil for a model
+	// Variants tell how far to trust the card; they are of the card's map, and are made for it,
+	// which takes about as long as ten maps, if they are nil and the craft flies at any speed.
+	Variants *tow.Variants
+	// Progress is told the part of the card done, 0..1, from one goroutine at a time; it may be
+	// nil.
+	Progress func(part float64)
 }
 
 // model reports whether the card is that of a small model.
@@ -93,6 +100,7 @@ type TowCard struct {
 	Start float64
 	// Windows are the speed windows from Start, then from the stops; empty without floats.
 	Windows  []tow.Window
+	LiftOff  tow.Trusted   // from Start, m/s; zero where it does not lift off or without floats
 	NoFloats string        // why there is no word of the floats
 	Wake     tow.WakeLines // at the highest speed that has a range, or of the ladder
 	WakeAt   float64       // that speed, m/s
@@ -108,7 +116,10 @@ type TowRung struct {
 		Known bool
 		Why   string
 	}
+	// Range ends at the low end of what the height to let go may be: that of Trust, which
+	// has the range as calculated.
 	Range tow.Range
+	Trust tow.Trust
 	Held  [stops][]tow.Trim // floats clear
 	// Gains are by how much the boat may gain speed with the pilot still, and Margins the
 	// reaction margins, at the lower and at the upper end of the range, or of what would
@@ -156,15 +167,39 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 		}
 		t.Rungs = append(t.Rungs, TowRung{Speed: v})
 	}
+	progress := func(part float64) {
+		if o.Progress != nil {
+			o.Progress(part)
+		}
+	}
+	if o.Variants != nil && o.Variants.Map() != m {
+		return nil, errors.New("the card is of another map than what tells how far to trust it")
+	}
+	// The parts of the work are guessed.
 	if err := t.windows(ctx, m); err != nil {
 		return nil, err
 	}
+	progress(.05)
 	if err := parallel.Each(ctx, len(t.Rungs), func(i int) error { return t.fly(ctx, m, &t.Rungs[i]) }); err != nil {
 		return nil, err
 	}
 	if o.Top == 0 {
 		t.trim()
 	}
+	progress(.1)
+	if t.Variants == nil && t.promises() {
+		var err error
+		if t.Variants, err = tow.NewVariants(ctx, m, func(part float64) { progress(.1 + .5*part) }); err != nil {
+			return nil, err
+		}
+	}
+	progress(.6)
+	if t.Variants != nil {
+		if err := t.trust(ctx); err != nil {
+			return nil, err
+		}
+	}
+	progress(.8)
 	if err := parallel.Each(ctx, len(t.Rungs), func(i int) error { return t.complete(ctx, m, &t.Rungs[i]) }); err != nil {
 		return nil, err
 	}
@@ -181,7 +216,36 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 	if t.Wake, err = tow.FindWakeLines(c, t.WakeAt); err != nil {
 		return nil, err
 	}
+	progress(1)
 	return t, nil
+}
+
+// promises reports whether the card has a range or a lift-off that is to be trusted or not.
+func (t *TowCard) promises() bool {
+	return len(t.Windows) > 0 && t.Windows[0].LiftOff.OK || slices.ContainsFunc(t.Rungs, func(r TowRung) bool { return r.Range.OK })
+}
+
+// trust finds how far to trust the ranges and the lift-off, and ends the ranges accordingly.
+func (t *TowCard) trust(ctx context.Context) (err error) {
+	ranges := make([]tow.Range, len(t.Rungs))
+	for i := range t.Rungs {
+		ranges[i] = t.Rungs[i].Range
+	}
+	trust, err := t.Variants.Trust(ctx, ranges...)
+	if err != nil {
+		return err
+	}
+	for i, x := range trust {
+		r := &t.Rungs[i]
+		r.Trust = x
+		if r.Range, err = x.Cut(); err != nil {
+			return err
+		}
+	}
+	if t.NoFloats == "" {
+		_, t.LiftOff, err = t.Variants.LiftOff(ctx, t.Density, t.Start)
+	}
+	return err
 }
 
 // startSteps is the number of steps over the pilot's travel in which a start is looked

@@ -75,6 +75,19 @@ func (t *TowCard) columns() (towed, behind []column) {
 		{"held, forward", h.Name, held(StopForward)},
 		{"self-holding to", h.Name, ceiling(tow.LimitSelfHolding)},
 		{"reach to", h.Name, ceiling(tow.LimitReach)},
+		{"let go, calculated", h.Name, func(r *TowRung) string {
+			if !r.Trust.Range.OK {
+				return none
+			}
+			return h.Number(r.Trust.LetGo.Plain, units.Down)
+		}},
+		{"may be", h.Name, t.mayBe},
+		{"no chop of", h.Name, func(r *TowRung) string {
+			if !r.Range.OK {
+				return none
+			}
+			return h.Number(r.Range.MostChop(), units.Down)
+		}},
 		{headReaction, h.Name, func(r *TowRung) string {
 			if l := r.Range.Limits; l != nil && l[tow.LimitReaction].OK {
 				if r.Range.None == tow.NoneReaction {
@@ -145,6 +158,19 @@ func (t *TowCard) gain(g Gain) string {
 		return "over " + n
 	default:
 		return n
+	}
+}
+
+// mayBe tells between which two the height to let go may lie.
+func (t *TowCard) mayBe(r *TowRung) string {
+	h, b := t.Units.Clearance(), r.Trust.LetGo
+	switch high := h.Number(b.High, units.Up); {
+	case !r.Trust.Range.OK:
+		return none
+	case b.NoLow:
+		return "none to " + high
+	default:
+		return h.Number(b.Low, units.Down) + " to " + high
 	}
 }
 

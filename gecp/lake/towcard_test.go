@@ -37,14 +37,16 @@ type card struct {
 var readyCards = sync.OnceValue(func() []card {
 	var cards []card
 	for key, m := range readymaps.All() {
+		var v *tow.Variants
 		for _, u := range []units.System{units.Metric, units.Customary} {
 			if u == units.Customary && key == "coot-single" || key == "garganey-swept" || key == "water-rail-canard" {
 				continue // a good craft, a bad one and one without a pair of wings are enough
 			}
-			c, err := NewTowCard(context.Background(), m, TowCardOptions{Units: u})
+			c, err := NewTowCard(context.Background(), m, TowCardOptions{Units: u, Variants: v})
 			if err != nil {
 				panic(fmt.Sprintf("%s: %v", key, err))
 			}
+			v = c.Variants
 			cards = append(cards, card{key, c})
 		}
 	}
@@ -60,7 +62,8 @@ func cardOf(key string, u units.System) *TowCard {
 	panic("no card of " + key)
 }
 
-// What a card says of a speed is that speed's towing range, and nothing of its own.
+// What a card says of a speed is that speed's towing range, ended at the low end of what its
+// height to let go may be, and nothing of its own.
 func TestTowCardIsTheRange(t *testing.T) {
 	offered, reaction := 0, 0
 	for _, c := range readyCards() {
@@ -75,11 +78,20 @@ func TestTowCardIsTheRange(t *testing.T) {
 			want, err := st.Range(t.Context(), tow.Rules{Reaction: motion.InTime})
 			require.NoError(t, err)
 			what := fmt.Sprintf("%s at %.1f m/s", c.key, r.Speed)
-			assert.Equal(t, want.OK, r.Range.OK, what)
-			assert.Equal(t, want.None, r.Range.None, what)
+			assert.Equal(t, want.OK, r.Trust.Range.OK, what)
+			assert.Equal(t, want.None, r.Trust.Range.None, what)
 			assert.Equal(t, want.Low, r.Range.Low, what)
-			assert.Equal(t, want.High, r.Range.High, what)
-			assert.Equal(t, want.Limits, r.Range.Limits, what)
+			assert.Equal(t, want.High, r.Trust.Range.High, what)
+			assert.Equal(t, want.Limits, r.Trust.Range.Limits, what)
+			cut, err := r.Trust.Cut()
+			require.NoError(t, err)
+			assert.Equal(t, []any{cut.OK, cut.None, cut.Low, cut.High, cut.End, cut.Limits}, []any{r.Range.OK, r.Range.None, r.Range.Low, r.Range.High, r.Range.End, r.Range.Limits}, what)
+			if want.OK {
+				assert.Equal(t, want.High.Clearance, r.Trust.LetGo.Plain, what)
+				if r.Range.OK {
+					assert.Equal(t, r.Trust.LetGo.Low, r.Range.High.Clearance, "%s: the low end", what)
+				}
+			}
 			for s := range stops {
 				for _, h := range r.Held[s] {
 					assert.InDelta(t, s.At(craft.Pilot), h.Pilot.X, 5e-3, what)
@@ -112,6 +124,7 @@ func TestTowCardIsTheRange(t *testing.T) {
 			}
 			offered++
 			assert.Contains(t, r.Verdict, r.Range.Words(c.Units), what)
+			assert.Contains(t, r.Verdict, "By the calculation alone it is "+r.Trust.LetGo.LetGoWords(c.Units), what)
 			assert.Equal(t, st.Depression(r.Range.Low), r.Depression, what)
 			assert.LessOrEqual(t, r.Strip.ShareOfLimit(), 1., what)
 		}
@@ -184,13 +197,13 @@ func TestUnitsChangeNoAdvice(t *testing.T) {
 		assert.Equal(t, a.Windows, b.Windows, key)
 		// The same speed in both: that of a rung of the other's ladder.
 		speed := b.Rungs[len(b.Rungs)-1].Speed
-		other := b.Rungs[len(b.Rungs)-1].Range
 		st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: speed})
 		require.NoError(t, err)
 		same, err := st.Range(t.Context(), tow.Rules{Reaction: motion.InTime})
 		require.NoError(t, err)
-		assert.Equal(t, same.High, other.High, key)
-		assert.Equal(t, same.None, other.None, key)
+		plain := b.Rungs[len(b.Rungs)-1].Trust.Range
+		assert.Equal(t, same.High, plain.High, key)
+		assert.Equal(t, same.None, plain.None, key)
 	}
 }
 
@@ -205,7 +218,7 @@ func TestTowCardLadder(t *testing.T) {
 		last := -1
 		for i, r := range c.Rungs {
 			assert.InDelta(t, first+step*float64(i), r.Speed/unit, 1e-9, c.key)
-			if r.Range.OK || r.Range.None == tow.NoneReaction {
+			if plain := r.Trust.Range; plain.OK || plain.None == tow.NoneReaction {
 				last = i
 			}
 		}
@@ -213,7 +226,7 @@ func TestTowCardLadder(t *testing.T) {
 			assert.Equal(t, last+2, len(c.Rungs), c.key)
 		}
 	}
-	card, err := NewTowCard(t.Context(), readymaps.All()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704})
+	card, err := NewTowCard(t.Context(), readymaps.All()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704, Variants: cardOf("reedling-tandem", units.Metric).Variants})
 	require.NoError(t, err)
 	assert.Len(t, card.Rungs, 8)
 	assert.InDelta(t, 40*.44704, card.Rungs[7].Speed, 1e-9)
@@ -223,7 +236,7 @@ func TestTowCardLadder(t *testing.T) {
 func TestTowCardOwnRules(t *testing.T) {
 	m := readymaps.All()["teal-tandem"]
 	rules := tow.Rules{OwnLimit: .5, SelfHoldingMargin: .1, ReachMargin: .1, MinReaction: .3}
-	card, err := NewTowCard(t.Context(), m, TowCardOptions{Rules: rules, Top: 60 / 3.6})
+	card, err := NewTowCard(t.Context(), m, TowCardOptions{Rules: rules, Top: 60 / 3.6, Variants: cardOf("teal-tandem", units.Metric).Variants})
 	require.NoError(t, err)
 	rules.Reaction = motion.InTime
 	for _, r := range card.Rungs[10:] {
@@ -231,8 +244,8 @@ func TestTowCardOwnRules(t *testing.T) {
 		require.NoError(t, err)
 		want, err := st.Range(t.Context(), rules)
 		require.NoError(t, err)
-		assert.Equal(t, want.Limits, r.Range.Limits)
-		assert.Equal(t, want.High, r.Range.High)
+		assert.Equal(t, want.Limits, r.Trust.Range.Limits)
+		assert.Equal(t, want.High, r.Trust.Range.High)
 	}
 	notes := strings.Join(card.notes(), " ")
 	for _, has := range []string{"less 0.10 m", "within 0.30 s", "your own limit of 0.50 m"} {
@@ -324,6 +337,15 @@ func TestCells(t *testing.T) {
 			r.Strip = gecp.CriticalStrip{Wing: "front", LiftCoefficient: 1.212, Limit: 1.2}
 		}},
 		{"most loaded strip", "–", func(r *TowRung) { r.Strip = gecp.CriticalStrip{} }},
+		{"let go, calculated", "0.41", func(r *TowRung) { r.Trust.LetGo.Plain = .419 }},
+		{"let go, calculated", "–", func(r *TowRung) { r.Trust.Range.OK = false }},
+		{"may be", "0.22 to 0.33", func(r *TowRung) { r.Trust.LetGo.Band = tow.Band{Low: .229, High: .321} }},
+		{"may be", "none to 0.33", func(r *TowRung) { r.Trust.LetGo.Band = tow.Band{Low: .229, High: .321, NoLow: true} }},
+		{"may be", "–", func(r *TowRung) { r.Trust.Range.OK = false }},
+		{"no chop of", "0.08", func(r *TowRung) {
+			r.Range.Low.Clearance, r.Range.High.Clearance = .2, .309
+		}},
+		{"no chop of", "–", func(r *TowRung) { r.Range.OK = false }},
 		{"held, middle", "none", func(r *TowRung) { r.Held[StopMiddle] = nil }},
 		{"held, middle", "0.20, unstable 0.40", func(r *TowRung) {
 			r.Held[StopMiddle] = []tow.Trim{{Clearance: .2, HeightStable: true}, {Clearance: .4}}
@@ -386,6 +408,71 @@ func TestFactsThatWarn(t *testing.T) {
 	guessed.Weights[0].Radius = 0
 	c.Craft = &guessed
 	assert.Contains(t, said(func([]TowRung) {}), "no radius of gyration")
+}
+
+// Of the speeds at which it was looked at what each thing left out does, the middle one is told.
+func TestTheMiddleOfTheTrusted(t *testing.T) {
+	looked := []tow.EffectBand{{Effect: tow.EffectLine}}
+	for _, c := range []struct {
+		at   []int
+		want int
+	}{{nil, -1}, {[]int{1}, 1}, {[]int{1, 3}, 3}, {[]int{0, 2, 3}, 2}} {
+		card := TowCard{Rungs: make([]TowRung, 4)}
+		for _, i := range c.at {
+			card.Rungs[i].Trust.LetGo.Effects = looked
+		}
+		got := card.trusted()
+		if c.want < 0 {
+			assert.Nil(t, got)
+			continue
+		}
+		assert.Same(t, &card.Rungs[c.want], got)
+	}
+	c := cardOf("teal-tandem", units.Metric)
+	at := c.trusted()
+	require.NotNil(t, at)
+	all := strings.Join(c.facts(), " ")
+	assert.Contains(t, all, "How far to trust it, at "+units.Metric.Speed().Words(at.Speed, units.Nearest)+": "+at.Trust.Words(units.Metric))
+	assert.Contains(t, all, "It lifts off at "+c.LiftOff.LiftOffWords(units.Metric))
+	assert.Equal(t, c.Windows[0].LiftOff.Speed, c.LiftOff.Plain)
+	assert.Greater(t, c.LiftOff.High, c.LiftOff.Plain)
+	notes := strings.Join(c.notes(), " ")
+	assert.Contains(t, notes, noteTrust)
+	assert.Contains(t, notes, noteChop)
+	still := *c
+	still.LiftOff = tow.Trusted{}
+	assert.NotContains(t, strings.Join(still.facts(), " "), "It lifts off at")
+}
+
+// What tells how far to trust a card may come from elsewhere, for its map only.
+func TestTheCardsVariants(t *testing.T) {
+	c := cardOf("teal-tandem", units.Metric)
+	require.NotNil(t, c.Variants)
+	var parts []float64
+	o := TowCardOptions{Top: 50 / 3.6, Variants: c.Variants, Progress: func(part float64) { parts = append(parts, part) }}
+	_, err := NewTowCard(t.Context(), readymaps.All()["reedling-tandem"], o)
+	assert.ErrorContains(t, err, "of another map")
+	assert.Empty(t, parts)
+	got, err := NewTowCard(t.Context(), readymaps.All()["teal-tandem"], o)
+	require.NoError(t, err)
+	assert.Same(t, c.Variants, got.Variants)
+	assert.Equal(t, c.LiftOff, got.LiftOff)
+	assert.IsNonDecreasing(t, parts)
+	assert.Equal(t, 1., parts[len(parts)-1])
+
+	// They are made only where something is told that is to be trusted or not.
+	window := func(ok bool) []tow.Window { return []tow.Window{{LiftOff: tow.LiftOff{OK: ok}}} }
+	for _, k := range []struct {
+		card TowCard
+		want bool
+	}{
+		{TowCard{}, false},
+		{TowCard{Windows: window(false), Rungs: []TowRung{{}}}, false},
+		{TowCard{Windows: window(true)}, true},
+		{TowCard{Rungs: []TowRung{{}, {Range: tow.Range{OK: true}}}}, true},
+	} {
+		assert.Equal(t, k.want, k.card.promises(), "%+v", k.card)
+	}
 }
 
 func TestWordsOfReactionsAndGains(t *testing.T) {
@@ -533,7 +620,20 @@ func TestTowCardCSV(t *testing.T) {
 			} else if g.Range.Flies {
 				near(row, "line_tension_"+force, g.Range.LineTension/f)
 			}
+			if g.Trust.Range.OK {
+				near(row, "let_go_calculated_"+height, g.Trust.LetGo.Plain/size)
+				near(row, "let_go_at_best_"+height, g.Trust.LetGo.High/size)
+				if g.Trust.LetGo.NoLow {
+					assert.Empty(t, row[col["let_go_at_worst_"+height]])
+				} else {
+					near(row, "let_go_at_worst_"+height, g.Trust.LetGo.Low/size)
+				}
+			} else {
+				assert.Empty(t, row[col["let_go_calculated_"+height]])
+				assert.Empty(t, row[col["let_go_at_best_"+height]])
+			}
 			if g.Range.OK {
+				near(row, "no_chop_of_"+height, g.Range.MostChop()/size)
 				near(row, "high_"+height, g.Range.High.Clearance/size)
 				near(row, "pilot_lowest_"+height, g.Range.Low.Pilot.X/size)
 				shown, err := strconv.ParseFloat(row[col["let_go_"+height]], 64)
@@ -579,9 +679,9 @@ func TestTowCardHostileNames(t *testing.T) {
 	m := readymaps.All()["teal-tandem"]
 	c := m.Model().Craft()
 	c.Name = "<script>alert(1)</script> | *bold* [x](y) # \"q\""
-	n, err := m.For(c)
+	v, err := cardOf("teal-tandem", units.Metric).Variants.For(c)
 	require.NoError(t, err)
-	card, err := NewTowCard(t.Context(), n, TowCardOptions{Top: 20 / 3.6})
+	card, err := NewTowCard(t.Context(), v.Map(), TowCardOptions{Top: 20 / 3.6, Variants: v})
 	require.NoError(t, err)
 	assert.NotContains(t, written(t, writers(card)["html"]), "<script")
 	md := written(t, card.WriteMarkdown)
@@ -610,8 +710,13 @@ func TestTowCardWithoutParts(t *testing.T) {
 		assert.Contains(t, p[0].Text, "add an entry like")
 	}
 	// Without floats the flight is told all the same.
-	card, err := with(func(c *gecp.Craft) { c.Floats = nil })
+	c := m.Model().Craft()
+	c.Floats = nil
+	v, err := cardOf("teal-tandem", units.Metric).Variants.For(c)
 	require.NoError(t, err)
+	card, err := NewTowCard(t.Context(), v.Map(), TowCardOptions{Top: 60 / 3.6, Variants: v})
+	require.NoError(t, err)
+	assert.Zero(t, card.LiftOff)
 	assert.Empty(t, card.Windows)
 	flown := false
 	for _, r := range card.Rungs {

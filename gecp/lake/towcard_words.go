@@ -44,6 +44,7 @@ func (t *TowCard) verdict(r *TowRung) string {
 	switch {
 	case g.OK:
 		say("%s", g.Words(u))
+		say("By the calculation alone it is %s.", r.Trust.LetGo.LetGoWords(u))
 		if isThin(g.Low.Clearance, g.High.Clearance, t.Scale) {
 			say("Only %s lie between the two.", u.Small().Words(g.High.Clearance-g.Low.Clearance, units.Down))
 		}
@@ -102,6 +103,9 @@ func (t *TowCard) facts() []string {
 		say("Nothing is known of the run on the water: %s.", oneLine(t.NoFloats))
 	} else {
 		say("Run up: %s.", t.Windows[0].Words(u))
+		if t.LiftOff.Plain > 0 {
+			say("It lifts off at %s.", t.LiftOff.LiftOffWords(u))
+		}
 		for i, w := range t.Windows[1:] {
 			if !samePosition(w.LiftOff.Pilot, t.Start) {
 				say("Pilot %s: %s.", Stop(i), w.Words(u))
@@ -120,6 +124,9 @@ func (t *TowCard) facts() []string {
 			say("On the floats the flow may leave wing %q, its section lift of %.2f being over the limit of %.2f: there the wings may carry less than told.", r.Strip.Wing, r.Strip.LiftCoefficient, r.Strip.Limit)
 			break
 		}
+	}
+	if r := t.trusted(); r != nil {
+		say("How far to trust it, at %s: %s", u.Speed().Words(r.Speed, units.Nearest), r.Trust.Words(u))
 	}
 	say("At %s: %s", u.Speed().Words(t.WakeAt, units.Nearest), t.Wake.Words(u))
 	var worst *TowRung
@@ -154,6 +161,21 @@ func (t *TowCard) lean() string {
 	return ""
 }
 
+// trusted returns the rung in the middle of those at which it was looked at what each thing
+// left out does to the height to let go; nil if there is none.
+func (t *TowCard) trusted() *TowRung {
+	var all []*TowRung
+	for i := range t.Rungs {
+		if r := &t.Rungs[i]; len(r.Trust.LetGo.Effects) > 0 {
+			all = append(all, r)
+		}
+	}
+	if all == nil {
+		return nil
+	}
+	return all[len(all)/2]
+}
+
 // notes are what the reader of the table has to know.
 func (t *TowCard) notes() []string {
 	h, p := t.Units.Clearance(), t.Units.Position()
@@ -162,13 +184,15 @@ func (t *TowCard) notes() []string {
 			"A weight takes the pilot's place. Nobody reacts on the model, so that this card leaves out what people can react to: a height that the model holds may still be too quick for a person on the craft.",
 			fmt.Sprintf("Let-go height: the lowest of the height that the model holds by itself less %s, the end of the weight's reach less %s, the height at which the flow may leave a wing, and your own limit of %s; rounded down.",
 				p.Words(t.Rules.SelfHoldingMargin, units.Nearest), p.Words(t.Rules.ReachMargin, units.Nearest), h.Words(t.Rules.OwnLimit, units.Down)),
-			noteHeights, noteGain, noteFloats, noteStrip,
+			noteTrust, noteChop, noteHeights, noteGain, noteFloats, noteStrip,
 		}
 	}
 	up := motion.StandardSpeedUp().SpeedUp
 	return []string{
 		fmt.Sprintf("Let-go height: the lowest of the height that the craft holds by itself less %s, the end of the pilot's reach less %s, the height above which no one can react within %s, the height at which the flow may leave a wing, and your own limit of %s; rounded down.",
 			p.Words(t.Rules.SelfHoldingMargin, units.Nearest), p.Words(t.Rules.ReachMargin, units.Nearest), units.Metric.ReactionTime(t.Rules.MinReaction), h.Words(t.Rules.OwnLimit, units.Down)),
+		noteTrust,
+		noteChop,
 		noteHeights,
 		noteGain,
 		fmt.Sprintf("May be late: how late the pilot may react when the boat gains %.0f m/s within %.0f s, for the craft to come to rest below your own limit with no float striking the water; the smaller figure of %s and of %s. None: no reaction saves it within the pilot's travel. %s. A simulation teaches, it does not train.",
@@ -179,6 +203,8 @@ func (t *TowCard) notes() []string {
 }
 
 const (
+	noteTrust   = "Of that it is the low end: what the calculation leaves out, all at once in the way that lowers it. Mesh, map, the wakes' way, the wings' thickness, viscosity (a lift of 0.95 to 1 of the calculated), the air that the boat drags along, the line's weight and the dent in the water are in it."
+	noteChop    = "Chop: waves from trough to crest take half their height off both ends: tow it so much higher and let go so much lower. From the height told on the calculation means nothing: no room is left, or the waves are no longer small beside the clearance."
 	noteHeights = "Heights are clearances under the lowest point of the wings; positions of the pilot are aft of the datum (the nose). Speeds are through calm air."
 	noteGain    = "Gain: by how much the boat may gain speed, slowly, before a craft with its pilot still finds no height to hold; at the let-go height there is little or none."
 	noteFloats  = "+ The water's drag on the floats comes on top of the line's tension. The floats count as points that the water holds up."

@@ -68,6 +68,8 @@ const (
 	LimitSection                      // above it the flow may leave a wing
 	LimitOwn                          // the builder's own
 	LimitMap                          // above it nothing is calculated
+	LimitTrust                        // above it the calculation is not to be trusted; see [Trust.Cut]
+	numLimits
 )
 
 // String names the limit in a few words.
@@ -83,6 +85,8 @@ func (k LimitKind) String() string {
 		return "the flow may leave a wing"
 	case LimitOwn:
 		return "your own limit"
+	case LimitTrust:
+		return "what the calculation leaves out may end it"
 	}
 	return "the calculation ends"
 }
@@ -112,6 +116,7 @@ const (
 	NoneReaction           // no one can react in time even there
 	NoneSection            // the flow may leave a wing even there
 	NoneTooClose           // it does so only too close to the water to be sure
+	NoneTrust              // what the calculation leaves out may leave less than LeastDepth; see [Trust.Cut]
 )
 
 // Rules are what a range is held to. Zero values stand for the defaults named; all of
@@ -226,9 +231,8 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 		r.End = Limit{Kind: LimitSection, OK: true}
 		return none(NoneSection)
 	}
-	held = within
-	r.begin(held.States[0])
-	r.Limits = r.ceilings(held)
+	r.begin(within.States[0])
+	r.Limits = r.ceilings(within)
 	r.End = r.ruling()
 	if tooThin(r.Low.Clearance, r.End.Clearance()) {
 		return none(NoneMargins)
@@ -243,12 +247,19 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 		}
 		r.End = r.ruling()
 	}
-	if r.High, err = t.Trim(r.End.Clearance()); err != nil {
-		return r, err
+	return r, r.endAt(r.End.Clearance())
+}
+
+// endAt fills in the upper end of a range that is OK, at a clearance above Low, m, and what is
+// told of what lies between the two.
+func (r *Range) endAt(clearance float64) (err error) {
+	t := &r.Tow
+	if r.High, err = t.Trim(clearance); err != nil {
+		return err
 	}
 	r.OK = true
-	for _, b := range held.States {
-		if b.Clearance < r.High.Clearance {
+	for _, b := range r.Curve.States {
+		if b.Clearance > r.Low.Clearance && b.Clearance < r.High.Clearance {
 			r.widen(b)
 		}
 	}
@@ -262,7 +273,25 @@ func (t SteadyTow) rangeBy(ctx context.Context, rules Rules) (Range, error) {
 			r.GapFill = g
 		}
 	}
-	return r, r.strips()
+	return r.strips()
+}
+
+// cut returns a range that is OK with its upper end no higher than a clearance, m, for
+// LimitTrust, or without one if that leaves less than LeastDepth.
+func (r Range) cut(at float64) (Range, error) {
+	c := Range{Tow: r.Tow, Rules: r.Rules, Flies: true, Curve: r.Curve}
+	c.begin(r.Low)
+	c.Limits = slices.Clone(r.Limits)
+	if tooThin(r.Low.Clearance, at) {
+		c.None, c.End = NoneTrust, Limit{Kind: LimitTrust, At: r.High.Clearance, OK: true}
+		return c, nil
+	}
+	if at >= r.High.Clearance {
+		return r, nil
+	}
+	c.End = Limit{Kind: LimitTrust, At: at, OK: true}
+	c.Limits[LimitTrust] = c.End
+	return c, c.endAt(at)
 }
 
 // inRange reports whether a trim may be part of a towing range: the craft holds it by
@@ -333,7 +362,7 @@ func (r *Range) widen(b Trim) {
 // ceilings returns the limits that the curve, from the lowest state of the range up,
 // and the rules give.
 func (r *Range) ceilings(c TrimCurve) []Limit {
-	limits := make([]Limit, LimitMap+1)
+	limits := make([]Limit, numLimits)
 	for k := range limits {
 		limits[k].Kind = LimitKind(k)
 	}
@@ -359,8 +388,11 @@ func (t *SteadyTow) overSection(b Trim) bool {
 }
 
 // reactionStep is how far apart the clearances lie at which reaction margins are looked
-// at, m; the one at which they end is then found to a fifth of it.
-const reactionStep = .025
+// at, m; the one at which they end is then found to reactionFine.
+const (
+	reactionStep = .025
+	reactionFine = reactionStep / 5
+)
 
 // reaction returns the clearance at which, going up from Low, the reaction margin first
 // falls short of what a pilot needs; it is looked for up to the range's end so far.
@@ -382,7 +414,7 @@ func (r *Range) reaction(ctx context.Context) (Limit, error) {
 		if is {
 			l.OK, l.At = true, last
 			if i > 0 {
-				l.At, _, err = bisect.Edge(last, cl, reactionStep/5, short)
+				l.At, _, err = bisect.Edge(last, cl, reactionFine, short)
 			}
 			return l, err
 		}

@@ -133,7 +133,7 @@ func TestRangeByHand(t *testing.T) {
 			assert.Equal(t, c.none == NoneNot, r.OK)
 			if c.low != 0 {
 				assert.InDelta(t, c.low, r.Low.Clearance, near, "the lowest clearance")
-				require.Len(t, r.Limits, int(LimitMap)+1)
+				require.Len(t, r.Limits, int(numLimits))
 				for k, l := range r.Limits {
 					assert.Equal(t, LimitKind(k), l.Kind)
 				}
@@ -412,7 +412,7 @@ func TestRulesAtTheirEnds(t *testing.T) {
 // The ends of a range, a millimetre inside, and those of what would be the range if
 // people reacted at once.
 func TestBounds(t *testing.T) {
-	limits := make([]Limit, LimitMap+1)
+	limits := make([]Limit, numLimits)
 	for k := range limits {
 		limits[k] = Limit{Kind: LimitKind(k), At: 1 + float64(k), OK: true}
 	}

@@ -73,6 +73,8 @@ func (r Range) Reason(u units.System) string {
 		return fmt.Sprintf("no one can react in time to a gain of the boat's speed, not even close to its lowest clearance of %s", u.Clearance().Words(r.Low.Clearance, units.Nearest))
 	case NoneTooClose:
 		return fmt.Sprintf("it seems to hold a height by itself only below %s, too close to the water for this calculation to be sure", u.TowAbove(r.leastSure()))
+	case NoneTrust:
+		return fmt.Sprintf("by the calculation it may be towed up to %s, but what that leaves out may leave no height to tow it at", u.LetGo(r.End.At))
 	case NoneSection:
 		return "wherever it holds a height by itself the flow may leave a wing"
 	}

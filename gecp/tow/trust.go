@@ -1,0 +1,462 @@
+package tow
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"example.org/groundeffect/gecp/internal/bisect"
+	"example.org/groundeffect/gecp/internal/parallel"
+)
+
+// Band is a calculated figure, and between which two the real one may lie by what the
+// calculation leaves out. Low <= Plain <= High.
+type Band struct {
+	Plain, Low, High float64
+	// NoLow tells that there may be no such figure at all, beyond Low: no height to tow the
+	// craft at, NoHigh the same beyond High: no speed at which it lifts off. Low or High is
+	// then the outermost figure that was found.
+	NoLow, NoHigh bool
+}
+
+// newBand returns the band of a figure and of others that it may be; minus infinity and
+// infinity stand for there being none. Without others its width is 0.
+func newBand(plain float64, others ...float64) Band {
+	b := Band{Plain: plain, Low: plain, High: plain}
+	for _, o := range others {
+		switch {
+		case math.IsInf(o, -1):
+			b.NoLow = true
+		case math.IsInf(o, 1):
+			b.NoHigh = true
+		default:
+			b.Low, b.High = math.Min(b.Low, o), math.Max(b.High, o)
+		}
+	}
+	return b
+}
+
+// EffectBand is what one effect alone could do to a figure.
+type EffectBand struct {
+	Effect Effect
+	Band   Band
+}
+
+// Trusted is a figure with how far to trust it.
+type Trusted struct {
+	Band
+	Effects []EffectBand // each alone, in their order; those that the craft does not have are left out
+}
+
+// Trust is how far to trust what is calculated of a craft at one speed.
+//
+// What is left out is no error that changes its sign from run to run: a wake, a boat's air,
+// a boundary layer act on every run, the same way. So the band is no root of a sum of
+// squares, which stands for errors that do not know of each other: its ends are worked out
+// for the craft with everything at once that lowers the figure, and with everything that
+// raises it. All at once, and not the sum of the shifts, because a limit that is not reached
+// yet shows no shift of its own, and because a height that is left may vanish.
+type Trust struct {
+	Range Range // as calculated
+	// LetGo is the height to let go, m; only if Range.OK.
+	LetGo Trusted
+	// Pilot is the position needed at the lowest clearance of the range, m aft of the datum;
+	// only if Range.Flies, for a craft with a pilot.
+	Pilot    Trusted
+	HasPilot bool
+	// Moving is the dent in the water at that clearance, Air the boat's air wake.
+	Moving MovingDepression
+	Air    BoatAir
+}
+
+// Trust returns how far to trust towing ranges of the craft, each with the rules it has:
+// they are of the variants' map, at rising speeds of the boat through the air.
+//
+// Where people's reaction is a rule, what lowers and what raises the height to let go is found
+// at three of the speeds at most, the first, the middle and the last that have a range, which
+// then tell of the effects one by one; at a speed between, the craft is asked with all that
+// lowers the height at either of the two beside it. That takes about three times as long as the range at
+// those three, and as long again at each other. It returns an error if a range is of another
+// map, the context is cancelled or the calculation fails.
+func (v *Variants) Trust(ctx context.Context, ranges ...Range) ([]Trust, error) {
+	craft := v.m.Model().Craft()
+	air, err := FindBoatAir(craft)
+	if err != nil {
+		return nil, err
+	}
+	trust := make([]Trust, len(ranges))
+	about := make([]asked, len(ranges))
+	var offered, between, look []int
+	for i, r := range ranges {
+		if r.Tow.m != v.m {
+			return nil, fmt.Errorf("the range at %.1f m/s is of another map than what the calculation leaves out is known for", r.Tow.stream.Speed)
+		}
+		trust[i] = Trust{Range: r, Air: air}
+		if r.Flies {
+			trust[i].Moving = r.Tow.MovingDepression(r.Low)
+		}
+		about[i] = asked{Variants: v, rules: r.Rules, plain: &ranges[i], moving: trust[i].Moving}
+		if r.OK {
+			offered = append(offered, i)
+		}
+	}
+	for k, i := range offered {
+		if ranges[i].Rules.Reaction == nil || k == 0 || k == len(offered)/2 || k == len(offered)-1 {
+			look = append(look, i)
+		} else {
+			between = append(between, i)
+		}
+	}
+	sides := make([]sides, len(ranges))
+	err = parallel.Each(ctx, len(look), func(k int) (err error) {
+		i := look[k]
+		trust[i].LetGo, sides[i], err = about[i].letGo(ctx)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	err = parallel.Each(ctx, len(between), func(k int) (err error) {
+		i := between[k]
+		n, _ := slices.BinarySearch(look, i) // the one beside it above; the last of the offered is one
+		trust[i].LetGo, err = about[i].letGoWith(ctx, sides[look[n-1]], sides[look[n]])
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	err = parallel.Each(ctx, len(ranges), func(i int) (err error) {
+		t := &trust[i]
+		if !t.Range.Flies || !t.Range.Low.Pilot.OK {
+			return nil
+		}
+		x := t.Range.Low.Pilot.X
+		t.HasPilot = true
+		t.Pilot, _, err = v.fold(ctx, found{x, x, 0}, about[i].pilot)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return trust, nil
+}
+
+// Cut returns the range with its upper end at the low end of the band: the height to let go
+// that a card shows. Without a range, or where it may have none, it is not OK.
+func (t Trust) Cut() (Range, error) {
+	switch {
+	case !t.Range.OK:
+		return t.Range, nil
+	case t.LetGo.NoLow:
+		return t.Range.cut(math.Inf(-1))
+	}
+	return t.Range.cut(t.LetGo.Low)
+}
+
+// LiftOff returns where the craft lifts off with the pilot at pilotX, m aft of the datum, in
+// air of a density, kg/m3 (0 is gecp.AirDensity), and how far to trust the speed of the boat,
+// m/s, at which it does; the band is zero if it is not calculated to lift off. The errors are
+// those of FindLiftOff.
+func (v *Variants) LiftOff(ctx context.Context, density, pilotX float64) (LiftOff, Trusted, error) {
+	l, err := FindLiftOff(ctx, v.m, density, pilotX)
+	if err != nil || !l.OK {
+		return l, Trusted{}, err
+	}
+	t, _, err := v.fold(ctx, found{l.Speed, l.Speed, 0}, func(ctx context.Context, n variant, _ bool) (found, error) {
+		m, err := v.mapOf(n)
+		if err != nil {
+			return found{}, err
+		}
+		l, err := FindLiftOff(ctx, m, density, pilotX)
+		if err != nil {
+			return found{}, err
+		}
+		if !l.OK {
+			return found{math.Inf(1), math.Inf(1), 0}, nil
+		}
+		at := l.Speed / (1 - n.slower)
+		return found{at, at, 0}, nil
+	})
+	if err != nil {
+		return LiftOff{}, Trusted{}, err
+	}
+	return l, t, nil
+}
+
+// found is what a figure is for a variant: between which two it lies, one and the same number
+// where it is known; minus infinity or infinity where there is none. beyond tells between two
+// equal figures, the lower the lower.
+type found struct{ low, high, beyond float64 }
+
+func (f found) below(o found) bool { return f.low < o.low || f.low == o.low && f.beyond < o.beyond }
+func (f found) above(o found) bool { return f.high > o.high || f.high == o.high && f.beyond > o.beyond }
+
+// sides are all that lowers a figure and all that raises it; ok tells whether there is any.
+type sides [2]struct {
+	variant
+	ok bool
+}
+
+func (s sides) same(o sides) bool {
+	return s[0].ok == o[0].ok && s[1].ok == o[1].ok && s[0].same(o[0].variant) && s[1].same(o[1].variant)
+}
+
+// fold returns the band of a figure: ask tells it for a variant, wholly for one that ends the
+// band, and else as quickly as may be.
+func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.Context, n variant, wholly bool) (found, error)) (Trusted, sides, error) {
+	type answer struct {
+		group int
+		variant
+		found
+	}
+	var all []answer
+	for i, g := range v.groups {
+		for _, n := range g {
+			all = append(all, answer{group: i, variant: n})
+		}
+	}
+	err := parallel.Each(ctx, len(all), func(i int) (err error) {
+		all[i].found, err = ask(ctx, all[i].variant, false)
+		return err
+	})
+	if err != nil {
+		return Trusted{}, sides{}, err
+	}
+	// Of the variants of a group that which lowers the most, and that which raises the most.
+	lowest, highest := make([]*answer, len(v.groups)), make([]*answer, len(v.groups))
+	var ends []float64
+	var alone [numEffects][]float64
+	for i := range all {
+		n := &all[i]
+		ends = append(ends, n.low, n.high)
+		alone[n.effect] = append(alone[n.effect], n.low, n.high)
+		if l := lowest[n.group]; n.below(plain) && (l == nil || n.below(l.found)) {
+			lowest[n.group] = n
+		}
+		if h := highest[n.group]; n.above(plain) && (h == nil || n.above(h.found)) {
+			highest[n.group] = n
+		}
+	}
+	var both sides
+	for i, side := range [][]*answer{lowest, highest} {
+		for _, n := range side {
+			if n != nil {
+				both[i].variant, both[i].ok = both[i].with(n.variant), true
+			}
+		}
+	}
+	more, err := endsOf(ctx, both, ask)
+	if err != nil {
+		return Trusted{}, sides{}, err
+	}
+	t := Trusted{Band: newBand(plain.low, append(ends, more...)...)}
+	for e, others := range alone {
+		if others != nil {
+			t.Effects = append(t.Effects, EffectBand{Effect(e), newBand(plain.low, others...)})
+		}
+	}
+	return t, both, nil
+}
+
+// endsOf returns what a figure is with all that lowers it, and with all that raises it.
+func endsOf(ctx context.Context, both sides, ask func(ctx context.Context, n variant, wholly bool) (found, error)) ([]float64, error) {
+	var ends []float64
+	for i, s := range both {
+		if !s.ok {
+			continue
+		}
+		f, err := ask(ctx, s.variant, i == 0)
+		if err != nil {
+			return nil, err
+		}
+		ends = append(ends, f.low, f.high)
+	}
+	return ends, nil
+}
+
+// asked is a craft asked about at one speed.
+type asked struct {
+	*Variants
+	rules  Rules
+	plain  *Range
+	moving MovingDepression
+}
+
+// tow returns the steady tow of a variant, and how much lower than flat the water under it
+// lies, m.
+func (a *asked) tow(n variant) (t SteadyTow, down float64, err error) {
+	m, err := a.mapOf(n)
+	if err != nil {
+		return t, 0, err
+	}
+	stream := a.plain.Tow.stream
+	t, err = NewSteadyTow(m, stream.At(stream.Speed*(1-n.slower)))
+	down = n.dent * a.moving.Down
+	if n.dent < 0 {
+		down = n.dent * a.moving.Up
+	}
+	return t, down, err
+}
+
+// letGo returns the band of the height to let go, and what lowers and raises it.
+func (a *asked) letGo(ctx context.Context) (Trusted, sides, error) {
+	plain, err := a.calculated()
+	if err != nil {
+		return Trusted{}, sides{}, err
+	}
+	t, both, err := a.fold(ctx, plain, a.letGoOf)
+	if err != nil {
+		return Trusted{}, sides{}, err
+	}
+	return t, both, a.still(ctx, &t.Band)
+}
+
+// letGoWith is letGo with what lowers and raises it at speeds beside.
+func (a *asked) letGoWith(ctx context.Context, beside ...sides) (t Trusted, err error) {
+	plain, err := a.calculated()
+	if err != nil {
+		return t, err
+	}
+	var ends []float64
+	for i, both := range beside {
+		if i > 0 && both.same(beside[0]) {
+			continue
+		}
+		more, err := endsOf(ctx, both, a.letGoOf)
+		if err != nil {
+			return t, err
+		}
+		ends = append(ends, more...)
+	}
+	t.Band = newBand(plain.low, ends...)
+	return t, a.still(ctx, &t.Band)
+}
+
+// calculated returns the height to let go of the craft itself.
+func (a *asked) calculated() (found, error) {
+	_, f, err := a.equilibrium(a.plain.Tow)
+	at := a.plain.High.Clearance
+	return found{at, at, f.beyond}, err
+}
+
+// still lowers the low end of a band of the height to let go to that of the height by
+// equilibrium, where people's reaction is a rule: other things may lower that.
+func (a *asked) still(ctx context.Context, b *Band) error {
+	if a.rules.Reaction == nil {
+		return nil
+	}
+	calm := *a
+	calm.rules.Reaction = nil
+	_, plain, err := a.equilibrium(a.plain.Tow)
+	if err != nil {
+		return err
+	}
+	t, _, err := a.fold(ctx, plain, calm.letGoOf)
+	b.NoLow = b.NoLow || t.NoLow
+	b.Low = math.Min(b.Low, t.Low)
+	return err
+}
+
+// noHeight stands for a craft that has no height to tow it at.
+var noHeight = found{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+
+// equilibrium returns the range without people's reaction and its height to let go; beyond it,
+// the lowest limit but for the builder's own.
+func (a *asked) equilibrium(st SteadyTow) (Range, found, error) {
+	rules := a.rules
+	rules.Reaction = nil
+	r, err := st.rangeBy(context.Background(), rules) // which looks at it for the reaction only
+	if err != nil || !r.OK {
+		return r, noHeight, err
+	}
+	return r, found{r.High.Clearance, r.High.Clearance, r.ruling(LimitOwn).Clearance()}, nil
+}
+
+// letGoOf returns the height to let go of a variant, over flat water.
+func (a *asked) letGoOf(ctx context.Context, n variant, wholly bool) (found, error) {
+	st, down, err := a.tow(n)
+	if err != nil {
+		return found{}, err
+	}
+	r, f, err := a.equilibrium(st)
+	if err != nil || !r.OK {
+		return f, err
+	}
+	at := f.low
+	switch {
+	case a.rules.Reaction == nil:
+	case n.onlyDent():
+		at = a.plain.High.Clearance
+	case wholly:
+		r, err := st.rangeBy(ctx, a.rules)
+		if err != nil || !r.OK {
+			return noHeight, err
+		}
+		at = r.High.Clearance
+		if r.End.Kind == LimitReaction {
+			// What lowers it by less than the limit is found to may have been left out.
+			at -= reactionFine
+		}
+	default:
+		r.Rules.Reaction = a.rules.Reaction
+		var ok bool
+		if at, ok, err = r.reactionNear(ctx, a.plain.High.Clearance); err != nil || !ok {
+			return noHeight, err
+		}
+	}
+	at = min(at-down, a.rules.OwnLimit)
+	return found{at, at, f.beyond - down}, nil
+}
+
+// reactionNear returns the clearance of a range found without people's reaction up to which
+// they can react in time, looked for up and down from one that is expected, m; ok is false if
+// there is none from Low up.
+func (r *Range) reactionNear(ctx context.Context, expected float64) (clearance float64, ok bool, err error) {
+	low, high := inside(r.Low.Clearance, r.High.Clearance)
+	late := func(cl float64) (bool, error) {
+		in, err := r.Rules.Reaction(ctx, r.Tow, cl, r.Rules.OwnLimit, r.Rules.MinReaction)
+		return !in, err
+	}
+	last := min(max(expected, low), high)
+	down, err := late(last)
+	for step := reactionFine; err == nil; step *= 2 {
+		switch {
+		case !down && last == high:
+			return r.High.Clearance, true, nil
+		case down && last == low:
+			return 0, false, nil
+		}
+		next := min(high, last+step)
+		if down {
+			next = max(low, last-step)
+		}
+		var is bool
+		if is, err = late(next); err != nil {
+			break
+		}
+		if is != down {
+			if is {
+				last, next = next, last
+			}
+			clearance, _, err = bisect.Edge(next, last, reactionFine, late)
+			return clearance, err == nil, err
+		}
+		last = next
+	}
+	return 0, false, err
+}
+
+// pilot returns the position needed at the clearance where the craft itself is at its lowest,
+// no lower than the map reaches.
+func (a *asked) pilot(_ context.Context, n variant, _ bool) (found, error) {
+	st, down, err := a.tow(n)
+	if err != nil {
+		return found{}, err
+	}
+	b, err := st.Trim(max(st.bounds.ClearanceMin, a.plain.Low.Clearance+down))
+	if cannotFly(err) {
+		return found{math.Inf(-1), math.Inf(1), 0}, nil
+	}
+	return found{b.Pilot.X, b.Pilot.X, 0}, err
+}

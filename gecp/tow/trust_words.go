@@ -1,0 +1,93 @@
+package tow
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/groundeffect/gecp/units"
+)
+
+// words says a band in a unit, its ends rounded outwards: "0.30 m; between 0.22 and 0.33 m".
+// none stands where there may be no such figure.
+func (b Band) words(u units.Unit, plain units.Rounding, none string) string {
+	s := u.Words(b.Plain, plain)
+	low, high := u.Number(b.Low, units.Down), u.Number(b.High, units.Up)
+	switch at := u.Number(b.Plain, plain); {
+	case b.NoLow && b.NoHigh:
+		return fmt.Sprintf("%s; between %s and %s %s, or %s", s, low, high, u.Name, none)
+	case b.NoLow:
+		return fmt.Sprintf("%s; between %s and %s %s", s, none, high, u.Name)
+	case b.NoHigh:
+		return fmt.Sprintf("%s; from %s %s to %s", s, low, u.Name, none)
+	case low == at && high == at:
+		return s
+	}
+	return fmt.Sprintf("%s; between %s and %s %s", s, low, high, u.Name)
+}
+
+// LetGoWords says a band of the height to let go: "0.30 m; between 0.22 and 0.33 m", or
+// "between none" where there may be no height to tow the craft at.
+func (b Band) LetGoWords(u units.System) string { return b.words(u.Clearance(), units.Down, "none") }
+
+// PilotWords says a band of the pilot's position.
+func (b Band) PilotWords(u units.System) string {
+	return b.words(u.Position(), units.Nearest, "out of what can fly there")
+}
+
+// LiftOffWords says a band of the speed at which the craft lifts off.
+func (b Band) LiftOffWords(u units.System) string {
+	return b.words(u.FineSpeed(), units.Up, "no lift-off at all")
+}
+
+// String says how far to trust the range, in metric units.
+func (t Trust) String() string { return t.Words(units.Metric) }
+
+// Words says how far to trust the range: the bands of the height to let go and of the pilot's
+// position, and what could lower the height most. It is empty for a craft that does not fly.
+func (t Trust) Words(u units.System) string {
+	var s []string
+	if t.Range.OK {
+		s = append(s, "Height to let go: "+t.LetGo.LetGoWords(u)+"."+t.lowering(u))
+	}
+	if t.HasPilot {
+		s = append(s, fmt.Sprintf("Pilot at the lowest clearance: %s.", t.Pilot.PilotWords(u)))
+	}
+	return strings.Join(s, " ")
+}
+
+// told is how many of the effects that lower the height to let go are told in words.
+const told = 3
+
+// lowering says what could lower the height to let go most, with a space before it; nothing
+// where that was not looked at one by one, or where nothing does.
+func (t Trust) lowering(u units.System) string {
+	var by []EffectBand
+	for _, e := range t.LetGo.Effects {
+		if b := e.Band; b.NoLow || u.Clearance().Number(b.Plain-b.Low, units.Up) != u.Clearance().Number(0, units.Up) {
+			by = append(by, e)
+		}
+	}
+	if by == nil {
+		return ""
+	}
+	slices.SortStableFunc(by, func(a, b EffectBand) int {
+		if a.Band.NoLow != b.Band.NoLow {
+			if a.Band.NoLow {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(b.Band.Plain-b.Band.Low, a.Band.Plain-a.Band.Low)
+	})
+	var words []string
+	for _, e := range by[:min(told, len(by))] {
+		how := "takes it away"
+		if !e.Band.NoLow {
+			how = "takes " + u.Clearance().Words(e.Band.Plain-e.Band.Low, units.Up)
+		}
+		words = append(words, fmt.Sprintf("%s %s", e.Effect, how))
+	}
+	return " At most, each alone: " + strings.Join(words, "; ") + "."
+}

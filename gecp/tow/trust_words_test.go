@@ -1,0 +1,51 @@
+package tow
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"example.org/groundeffect/gecp/units"
+)
+
+func TestBandWords(t *testing.T) {
+	for _, c := range []struct {
+		b    Band
+		want string
+	}{
+		{Band{Plain: .309, Low: .2299, High: .3201}, "0.30 m; between 0.22 and 0.33 m"},
+		{Band{Plain: .30, Low: .30, High: .30}, "0.30 m"},
+		{Band{Plain: .309, Low: .301, High: .309}, "0.30 m; between 0.30 and 0.31 m"},
+		{Band{Plain: .30, Low: .29, High: .30}, "0.30 m; between 0.29 and 0.30 m"},
+		{Band{Plain: .30, Low: .30, High: .30, NoLow: true}, "0.30 m; between none and 0.30 m"},
+		{Band{Plain: .30, Low: .21, High: .319, NoLow: true}, "0.30 m; between none and 0.32 m"},
+	} {
+		assert.Equal(t, c.want, c.b.LetGoWords(units.Metric), "%+v", c.b)
+	}
+	assert.Equal(t, "11.8 in; between 8.6 and 13.0 in", Band{Plain: .30, Low: .22, High: .33}.LetGoWords(units.Customary))
+	assert.Equal(t, "50.1 km/h; between 48.0 and 57.3 km/h", Band{Plain: 50.04 / 3.6, Low: 48.09 / 3.6, High: 57.21 / 3.6}.LiftOffWords(units.Metric))
+	assert.Equal(t, "50.0 km/h; from 48.0 km/h to no lift-off at all", Band{Plain: 50 / 3.6, Low: 48.09 / 3.6, High: 57.21 / 3.6, NoHigh: true}.LiftOffWords(units.Metric))
+	assert.Equal(t, "1.41 m; between 1.17 and 1.66 m", Band{Plain: 1.405, Low: 1.177, High: 1.65001}.PilotWords(units.Metric))
+	assert.Equal(t, "1.41 m; between 1.17 and 1.66 m, or out of what can fly there", Band{Plain: 1.405, Low: 1.177, High: 1.65001, NoLow: true, NoHigh: true}.PilotWords(units.Metric))
+}
+
+func TestTrustWords(t *testing.T) {
+	band := func(low float64, none bool) Band { return Band{Plain: .3, Low: low, High: .31, NoLow: none} }
+	x := Trust{Range: Range{OK: true}, LetGo: Trusted{Band: band(.2, true), Effects: []EffectBand{
+		{EffectMesh, band(.2999999999, false)}, {EffectMap, band(.289, false)}, {EffectWake, band(.25, false)},
+		{EffectThickness, band(.27, true)}, {EffectViscosity, band(.2799, false)}, {EffectLine, band(.3, false)},
+	}}}
+	assert.Equal(t, "Height to let go: 0.30 m; between none and 0.31 m. At most, each alone: the wings' thickness takes it away; the wakes' way takes 0.05 m; viscosity takes 0.03 m.", x.String())
+	x.HasPilot, x.Pilot.Band = true, Band{Plain: 1.4, Low: 1.3, High: 1.5}
+	assert.Contains(t, x.String(), " Pilot at the lowest clearance: 1.40 m; between 1.30 and 1.50 m.")
+	x.Range.OK = false
+	assert.Equal(t, "Pilot at the lowest clearance: 1.40 m; between 1.30 and 1.50 m.", x.String())
+	x.HasPilot = false
+	assert.Empty(t, x.String())
+	calm := Trust{Range: Range{OK: true}, LetGo: Trusted{Band: Band{Plain: .3, Low: .3, High: .3}, Effects: []EffectBand{{EffectLine, band(.3, false)}}}}
+	assert.Equal(t, "Height to let go: 0.30 m.", calm.String())
+	for e := range numEffects {
+		assert.NotEmpty(t, e.String())
+		assert.NotEmpty(t, e.Source())
+	}
+}
