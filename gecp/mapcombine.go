@@ -149,7 +149,10 @@ func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Ma
 // of what [Model.BuildMapAs] does. Where the clearances of the new map reach below those of
 // the old, it goes on from there; the two should not differ by more than a fraction of the least
 // clearance. It returns an error that wraps ErrOtherPanels if the model has another number of strips.
-func (m *Map) MoveTo(model *Model) (*Map, error) {
+func (m *Map) MoveTo(model *Model) (*Map, error) { return m.moveTo(model, nil, 0) }
+
+// moveTo is MoveTo with the loads changed by so much of a change, if there is one.
+func (m *Map) moveTo(model *Model, change *LoadChange, by float64) (*Map, error) {
 	if s := len(m.strips()); s != len(model.strips) && s != 0 {
 		return nil, fmt.Errorf("the model has %d strips, the map %d: %w", len(model.strips), s, ErrOtherPanels)
 	}
@@ -165,18 +168,28 @@ func (m *Map) MoveTo(model *Model) (*Map, error) {
 	for i := 1; i < len(edges); i++ {
 		p := terms
 		p.from, p.to = edges[i-1], edges[i]
-		m.interpolate(&p, model.low)
+		m.interpolate(&p, model.low, change, by)
 		out.panels = append(out.panels, p)
 	}
 	return &out, nil
 }
 
 // interpolate fills in the terms of a panel, whose edges and numbers of terms are given,
-// by interpolation of the map at Chebyshev's nodes; low tells what the panel's clearances are.
-func (m *Map) interpolate(p *mapPanel, low *LowestPoints) {
+// by interpolation of the map, changed by so much of a change, at Chebyshev's nodes; low tells what
+// the panel's clearances are.
+func (m *Map) interpolate(p *mapPanel, low *LowestPoints, change *LoadChange, by float64) {
+	var shift float64
+	if change != nil {
+		shift = by * change.shift
+	}
 	p.still = make([][withDerivatives]float64, p.nh*p.np)
-	m.nodes(p, low, p.nh, p.np, func(old *mapPanel, s, t, to []float64) {
+	m.nodes(p, low, shift, p.nh, p.np, func(old *mapPanel, s, t []float64, pitch float64, to []float64) {
 		still := sumTerms(old.nh, old.np, s, t, func(i int) []float64 { return old.still[i][:] }, withDerivatives)
+		if change != nil {
+			for q, c := range change.at(s, pitch)[:withDerivatives] {
+				still[q] += by * c
+			}
+		}
 		addTerms(p.nh, p.np, to, func(i int) []float64 { return p.still[i][:] }, still)
 	})
 	p.rates = make([][quantities - withDerivatives]float64, p.rh*p.rp)
@@ -187,11 +200,16 @@ func (m *Map) interpolate(p *mapPanel, low *LowestPoints) {
 			p.strips = append(p.strips, flat[i*n:(i+1)*n])
 		}
 	}
-	m.nodes(p, low, p.rh, p.rp, func(old *mapPanel, s, t, to []float64) {
+	m.nodes(p, low, shift, p.rh, p.rp, func(old *mapPanel, s, t []float64, pitch float64, to []float64) {
 		rates := sumTerms(old.rh, old.rp, s, t, func(i int) []float64 { return old.rates[i][:] }, quantities-withDerivatives)
 		addTerms(p.rh, p.rp, to, func(i int) []float64 { return p.rates[i][:] }, rates)
 		if n > 0 {
 			strips := sumTerms(old.rh, old.rp, s, t, func(i int) []float64 { return old.strips[i] }, n)
+			if change != nil {
+				for i, c := range change.at(s, pitch)[withDerivatives:] {
+					strips[i] += by * c
+				}
+			}
 			addTerms(p.rh, p.rp, to, func(i int) []float64 { return p.strips[i] }, strips)
 		}
 	})
@@ -199,8 +217,8 @@ func (m *Map) interpolate(p *mapPanel, low *LowestPoints) {
 
 // nodes calls f at the nodes of Chebyshev's polynomials in a new panel, nh by np of them, with the panel of
 // the map there, the polynomials at the place in it, and what the values there add to
-// each of the nh by np terms of the new one.
-func (m *Map) nodes(p *mapPanel, low *LowestPoints, nh, np int, f func(old *mapPanel, s, t, to []float64)) {
+// each of the nh by np terms of the new one. The heights of the map are less by a shift.
+func (m *Map) nodes(p *mapPanel, low *LowestPoints, shift float64, nh, np int, f func(old *mapPanel, s, t []float64, pitch float64, to []float64)) {
 	var s, t, v, w [maxCoef]float64
 	to := make([]float64, nh*np)
 	for k := range np {
@@ -209,13 +227,13 @@ func (m *Map) nodes(p *mapPanel, low *LowestPoints, nh, np int, f func(old *mapP
 		old := m.panel(pitch)
 		chebyshev(old.scale(pitch), t[:max(2, old.np)], nil)
 		chebyshev(y, w[:max(2, np)], nil)
-		down := low.At(pitch).Depth - m.model.low.At(pitch).Depth
+		down := low.At(pitch).Depth - m.model.low.At(pitch).Depth - shift
 		for j := range nh {
 			x := math.Cos(math.Pi * (float64(j) + .5) / float64(nh))
 			// Not nearer to the water than where the logarithm ends.
 			clearance := math.Max(m.clearances.from(x)+down, -.9*m.clearances.shift)
 			at, _ := m.clearances.to(clearance)
-			chebyshev(at, s[:max(2, old.nh)], nil)
+			chebyshev(at, s[:max(changeHeights, old.nh)], nil)
 			chebyshev(x, v[:max(2, nh)], nil)
 			for a := range nh {
 				for b := range np {
@@ -229,7 +247,7 @@ func (m *Map) nodes(p *mapPanel, low *LowestPoints, nh, np int, f func(old *mapP
 					to[a*np+b] = weight * v[a] * w[b]
 				}
 			}
-			f(old, s[:], t[:], to)
+			f(old, s[:], t[:], pitch, to)
 		}
 	}
 }

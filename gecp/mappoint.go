@@ -48,6 +48,13 @@ type UnsteadyLoads struct {
 // MapRange is the clearances, m, and pitches, rad, between which a map answers.
 type MapRange struct{ ClearanceMin, ClearanceMax, PitchMin, PitchMax float64 }
 
+// MapRange returns the range of a map that is built with no option given.
+func (m *Model) MapRange() MapRange {
+	var o MapOptions
+	o.fill(m)
+	return MapRange{o.ClearanceMin, o.ClearanceMax, o.PitchMin, o.PitchMax}
+}
+
 // Range returns the map's range.
 func (m *Map) Range() MapRange {
 	o := &m.opt
