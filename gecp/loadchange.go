@@ -3,36 +3,39 @@ package gecp
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 
 	"example.org/groundeffect/gecp/internal/parallel"
 	"example.org/groundeffect/vlm"
 )
 
-// WingChange is a craft whose wings differ from another's in one dimension.
+// WingChange is a craft with one dimension of its wings changed, by a little and by as much as
+// is asked for.
 type WingChange struct {
-	Craft *Craft
-	By    float64 // by how much, in a unit of the caller's choice; not 0
+	// Slight is the craft with a part of the change, so small that nothing moves by
+	// much more than 2e-8 of a chord, and not by less than a tenth of that; nil if there is no such craft.
+	Slight *Craft
+	Part   float64 // of the whole change, not 0
+	// Whole is the craft with the whole change, or nil: it is looked at where the lattice of Slight is of another
+	// layout than that of the craft itself, as with the first tip plate.
+	Whole *Craft
 }
 
-// LoadChange is how the loads of a map's craft change with one dimension of its wings, per unit of
-// it, to first order: the height of the datum and the pitch are held, so that it has no kinks. It is smooth and
-// small, and so it is a polynomial with few terms, of the pitch and of the map's own
+// LoadChange is how the loads of a map's craft change with one dimension of its wings, per whole change of
+// it, to first order: the height of the datum and the pitch are held, so that it has no kinks. It is
+// smooth, and so it is a polynomial with few terms, of the pitch and of the map's own
 // logarithm of the clearance. What the craft does when it heaves or pitches, and what free
 // wakes add, are left as they are. LoadChange is immutable and safe for use by several goroutines.
 type LoadChange struct {
 	clearances logScale
 	panel      mapPanel // its pitches and numbers of terms
 	terms      [][]float64
-	// shift is by how much the height is not held, per unit of the dimension: the changed loads are
-	// those of a height that is so much larger.
+	// shift is by how much the height is not held, m: the loads of the changed craft are taken so much higher.
 	shift float64
 }
 
-// The clearances and pitches at which the lattice is solved for a LoadChange. It is known there
-// without its slopes. More pitches than three follow the loads where wings come into the
-// water, and are worse in between.
+// The clearances and pitches at which the lattice is solved for a LoadChange, whose
+// slopes are not known there.
 const changeHeights, changePitches = 5, 3
 
 // changeColumn is the nodes of one pitch.
@@ -60,137 +63,126 @@ func (m *Map) changeNodes(r MapRange) (mapPanel, []changeColumn) {
 	return p, columns
 }
 
-// LoadChanges returns how the loads change with dimensions of the wings, from the derivatives of the lattice with
-// its shape: all come from the factors of one solution at each node. The nodes lie within a
-// range that is part of the map's, where the change is asked for; further away it is less exact. Each
-// change is so small that nothing moves by much more than 2e-8 of a chord, and not by less than a tenth of that.
-// Where a changed craft's lattice is of another layout, as with the first tip plate, ok is false.
+// wholeChange is a craft of which the loads themselves are asked.
+type wholeChange struct {
+	model   *Model
+	deeper  float64 // m, that its lowest point lies deeper than the craft's own at most
+	pitched []*vlm.PitchedLattice
+}
+
+// LoadChanges returns how the loads change with dimensions of the wings. They come from the derivatives
+// of the lattice with its shape, all from the factors of one solution at each node; where a changed lattice is of
+// another layout they are the difference of both craft's solutions, the craft so much higher that no wing comes nearer to
+// the water. A change whose wings have another number of strips is not known: ok is then false.
 //
-// It returns an error if a change is by 0 or makes no lattice, and the context's if it is cancelled.
+// The nodes lie within a range that is part of the map's, where the change is asked for; further away it is
+// less exact. It returns an error if a part is 0, if a craft fails Check or makes no lattice, and the context's if it is cancelled.
 func (m *Map) LoadChanges(ctx context.Context, r MapRange, changes []WingChange) (of []LoadChange, ok []bool, err error) {
 	mo := m.model
-	ok = make([]bool, len(changes))
-	var shapes []vlm.ShapeChange
+	panel, columns := m.changeNodes(r)
+	var slight []vlm.ShapeChange
+	var whole []wholeChange
+	var order, wholeOrder []int // of which change each of these is
 	for i, c := range changes {
-		shape := vlm.ShapeChange{Surfaces: c.Craft.Surfaces(mo.mesh), By: c.By}
-		switch _, err := mo.lattice.ShapeDerivatives([]vlm.ShapeChange{shape}); {
-		case errors.Is(err, vlm.ErrOtherLayout):
+		if c.Slight != nil {
+			shape := vlm.ShapeChange{Surfaces: c.Slight.Surfaces(mo.mesh), By: c.Part}
+			_, err := mo.lattice.ShapeDerivatives([]vlm.ShapeChange{shape})
+			if err == nil {
+				slight, order = append(slight, shape), append(order, i)
+				continue
+			}
+			if !errors.Is(err, vlm.ErrOtherLayout) {
+				return nil, nil, err
+			}
+		}
+		if c.Whole == nil {
 			continue
-		case err != nil:
+		}
+		changed, err := NewModel(c.Whole, mo.mesh)
+		if err != nil {
 			return nil, nil, err
 		}
-		ok[i] = true
-		shapes = append(shapes, shape)
+		if len(changed.strips) == len(mo.strips) {
+			whole, wholeOrder = append(whole, wholeChange{model: changed, deeper: math.Inf(-1), pitched: make([]*vlm.PitchedLattice, len(columns))}), append(wholeOrder, i)
+		}
 	}
-	derivatives, err := mo.lattice.ShapeDerivatives(shapes)
+	order = append(order, wholeOrder...)
+	of, ok = make([]LoadChange, len(changes)), make([]bool, len(changes))
+	if len(order) == 0 {
+		return of, ok, ctx.Err()
+	}
+	derivatives, err := mo.lattice.ShapeDerivatives(slight)
 	if err != nil {
 		return nil, nil, err
 	}
-	panel, columns := m.changeNodes(r)
 	pitched := make([]*vlm.PitchedShapeDerivatives, len(columns))
-	if err := parallel.EachOf(ctx, len(columns), mo.workers(), func(k int) (err error) {
-		pitched[k], err = derivatives.AtPitch(ctx, columns[k].pitch)
-		return err
-	}); err != nil {
-		return nil, nil, err
+	for k, c := range columns {
+		if pitched[k], err = derivatives.AtPitch(ctx, c.pitch); err != nil {
+			return nil, nil, err
+		}
+		for i := range whole {
+			w := &whole[i]
+			w.deeper = math.Max(w.deeper, w.model.low.At(c.pitch).Depth-mo.low.At(c.pitch).Depth)
+			if w.pitched[k], err = w.model.lattice.AtPitch(ctx, c.pitch); err != nil {
+				return nil, nil, err
+			}
+		}
 	}
 	width := withDerivatives + len(mo.strips)
-	terms, err := m.fitChange(ctx, panel, columns, len(shapes)*width, func(k int, height float64) ([]float64, error) {
-		_, by, err := pitched[k].Solve(ctx, height)
-		var v []float64
-		for _, d := range by {
-			v = mo.changeValues(v, d.Total, func(strip int) float64 { return d.SectionLift[strip] })
+	rows := make([]fitRow, len(columns)*changeHeights)
+	err = parallel.EachOf(ctx, len(rows), mo.workers(), func(i int) error {
+		k, j := i/changeHeights, i%changeHeights
+		row, height := &rows[i], columns[k].height[j]
+		row.s, row.t = columns[k].s[j], columns[k].t
+		own, by, err := pitched[k].Solve(ctx, height)
+		if err != nil {
+			return err
 		}
-		return v, err
+		for _, d := range by {
+			row.strips = mo.changeValues(row.strips, d.Total, func(strip int) float64 { return d.SectionLift[strip] })
+		}
+		was := mo.changeValues(nil, own.Total, func(strip int) float64 { return own.Strips[strip].SectionLiftCoefficient() })
+		for i := range whole {
+			w := &whole[i]
+			s, err := w.pitched[k].Solve(ctx, height+w.deeper)
+			if err != nil {
+				return err
+			}
+			is := w.model.changeValues(nil, s.Total, func(strip int) float64 { return s.Strips[strip].SectionLiftCoefficient() })
+			for q := range is {
+				row.strips = append(row.strips, is[q]-was[q])
+			}
+		}
+		return nil
 	})
 	if err != nil {
 		return nil, nil, err
 	}
-	of = make([]LoadChange, len(changes))
-	at := 0 // in the terms
-	for i := range of {
-		if !ok[i] {
-			continue
-		}
-		of[i] = LoadChange{clearances: m.clearances, panel: panel, terms: make([][]float64, len(terms))}
+	terms, err := panel.leastSquares(rows, panel.nh, panel.np, len(order)*width, func(r *fitRow) []float64 { return r.strips }, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	for n, i := range order {
+		of[i], ok[i] = LoadChange{clearances: m.clearances, panel: panel, terms: make([][]float64, len(terms))}, true
 		for j := range terms {
-			of[i].terms[j] = terms[j][at : at+width]
+			of[i].terms[j] = terms[j][n*width : (n+1)*width]
 		}
-		at += width
+		if n >= len(slight) {
+			of[i].shift = whole[n-len(slight)].deeper
+		}
 	}
 	return of, ok, nil
 }
 
-// LoadDifference is LoadChanges for one change as large as it is asked for, whose lattice may be of another layout: from
-// solutions of the lattices of both craft. It returns an error that wraps ErrOtherPanels if the wings have another number of
-// strips.
-func (m *Map) LoadDifference(ctx context.Context, r MapRange, c WingChange) (LoadChange, error) {
-	if c.By == 0 || math.IsNaN(c.By) || math.IsInf(c.By, 0) {
-		return LoadChange{}, fmt.Errorf("the wings are changed by %v; give a number that is not 0", c.By)
-	}
-	mo := m.model
-	changed, err := NewModel(c.Craft, mo.mesh)
-	if err != nil {
-		return LoadChange{}, err
-	}
-	if len(changed.strips) != len(mo.strips) {
-		return LoadChange{}, fmt.Errorf("the wings have %d strips, changed %d: %w", len(mo.strips), len(changed.strips), ErrOtherPanels)
-	}
-	panel, columns := m.changeNodes(r)
-	// So much lower the changed craft reaches, that nothing comes nearer to the water than before.
-	deeper := math.Inf(-1)
-	pitched := make([][2]*vlm.PitchedLattice, len(columns))
-	for k, col := range columns {
-		deeper = math.Max(deeper, changed.low.At(col.pitch).Depth-mo.low.At(col.pitch).Depth)
-		for i, of := range []*Model{mo, changed} {
-			if pitched[k][i], err = of.lattice.AtPitch(ctx, col.pitch); err != nil {
-				return LoadChange{}, err
-			}
-		}
-	}
-	l := LoadChange{clearances: m.clearances, panel: panel, shift: deeper / c.By}
-	l.terms, err = m.fitChange(ctx, panel, columns, withDerivatives+len(mo.strips), func(k int, height float64) ([]float64, error) {
-		var v [2][]float64
-		for i, of := range []*Model{mo, changed} {
-			s, err := pitched[k][i].Solve(ctx, height+float64(i)*deeper)
-			if err != nil {
-				return nil, err
-			}
-			v[i] = of.changeValues(nil, s.Total, func(strip int) float64 { return s.Strips[strip].SectionLiftCoefficient() })
-		}
-		for i := range v[0] {
-			v[0][i] = (v[1][i] - v[0][i]) / c.By
-		}
-		return v[0], nil
-	})
-	return l, err
-}
-
 // changeValues appends the quantities of a LoadChange.
 func (m *Model) changeValues(v []float64, total vlm.Load, sectionLift func(strip int) float64) []float64 {
-	l := loadsPerQ(total)
-	from := len(v)
+	l, from := loadsPerQ(total), len(v)
 	v = append(v, make([]float64, withDerivatives)...)
 	v[from+qLift], v[from+qMoment], v[from+qDrag] = l.Lift, l.Moment, l.Drag
 	for _, st := range m.strips {
 		v = append(v, sectionLift(st.index))
 	}
 	return v
-}
-
-// fitChange returns the terms of n quantities that are known at the nodes.
-func (m *Map) fitChange(ctx context.Context, panel mapPanel, columns []changeColumn, n int, at func(column int, height float64) ([]float64, error)) ([][]float64, error) {
-	rows := make([]fitRow, len(columns)*changeHeights)
-	err := parallel.EachOf(ctx, len(rows), m.model.workers(), func(i int) (err error) {
-		k, j := i/changeHeights, i%changeHeights
-		rows[i].s, rows[i].t = columns[k].s[j], columns[k].t
-		rows[i].strips, err = at(k, columns[k].height[j])
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	return panel.leastSquares(rows, panel.nh, panel.np, n, func(r *fitRow) []float64 { return r.strips }, nil)
 }
 
 // at returns the change of all quantities at a place whose clearance has the Chebyshev polynomials s.
@@ -202,9 +194,9 @@ func (l *LoadChange) at(s []float64, pitch float64) []float64 {
 
 var errOtherScale = errors.New("the change of the loads is not one of this map")
 
-// Changed returns the map of a craft whose wings differ from the map's in the dimension of a LoadChange of this map, by so
-// much in its unit. The lowest points and kinks are those of the model's craft, exactly. The dimension
-// should change by no more than brings a wing nearer to the water by a fraction of its clearance. It returns an error that
+// Changed returns the map of a craft whose wings differ from the map's by so much of a LoadChange of this map, 1 for the
+// whole of it. The lowest points and kinks are those of the model's craft, exactly. The change should bring a
+// wing nearer to the water by no more than a fraction of its clearance. It returns an error that
 // wraps ErrOtherPanels if the model has another number of strips, and an error if the change is one of another map.
 func (m *Map) Changed(model *Model, l *LoadChange, by float64) (*Map, error) {
 	if l.clearances != m.clearances {

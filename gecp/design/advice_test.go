@@ -21,18 +21,19 @@ func outOfReach(t *testing.T) *Sensitivities {
 	require.NoError(t, o.fill())
 	model, err := gecp.NewModel(c, o.Mesh)
 	require.NoError(t, err)
-	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
-	require.NoError(t, err)
 	s := Sensitivities{Craft: c, Options: o}
-	s.Base, err = o.Question.Ask(t.Context(), m)
-	require.NoError(t, err)
-	require.False(t, s.Base.Range.OK)
+	var dims []Dimension
 	for _, d := range Dimensions(c) {
 		switch d.Path {
 		case "pilot.x_m", "pilot.x_forward_m", "pilot.x_aft_m", "wings[1].x_m", "weights[0].x_m", "tow.line_m":
+			dims = append(dims, d)
 			s.Dimensions = append(s.Dimensions, Sensitivity{Dimension: d})
 		}
 	}
+	s.near, err = newNeighbourhood(t.Context(), model, o.Question, dims)
+	require.NoError(t, err)
+	s.Base = s.near.base
+	require.False(t, s.Base.Range.OK)
 	return &s
 }
 
@@ -57,7 +58,7 @@ func TestAdvise(t *testing.T) {
 		}
 		less, err := Set(s.Craft, c.Path, c.Value+c.By()-float64(way)*c.Step)
 		require.NoError(t, err)
-		got, err := q.ask(t.Context(), less, gecp.MapOptions{})
+		got, err := q.ask(t.Context(), less)
 		require.NoError(t, err)
 		assert.False(t, got.Holds(a.Options.LeastWindow), "%s: %d steps are not the least", c.Path, c.Steps)
 	}

@@ -7,7 +7,6 @@ import (
 	"sync"
 
 	"example.org/groundeffect/gecp"
-	"example.org/groundeffect/gecp/internal/parallel"
 )
 
 // sample is what a changed craft answers; OK of all figures is false where Err is set.
@@ -28,7 +27,9 @@ type neighbourhood struct {
 	base    Answers
 	changes map[string]gecp.LoadChange // by a step of a dimension of the wings
 	few     gecp.MapOptions
-	near    func() (*gecp.Map, error) // of the craft itself, with few nodes and straight wakes
+
+	mu     sync.Mutex
+	fewOwn *gecp.Map // of the craft itself, with few nodes and straight wakes; nil until it is needed
 }
 
 // roomBelow is the share of a craft's lowest clearance down to which its neighbours' maps
@@ -59,13 +60,6 @@ func newNeighbourhood(ctx context.Context, model *gecp.Model, q Question, dims [
 	n.few = o
 	n.few.ClearanceMin = n.m.Range().ClearanceMin
 	n.few.Heights, n.few.Pitches, n.few.Tolerance = nearHeights, nearPitches, nearTolerance
-	n.near = sync.OnceValues(func() (*gecp.Map, error) {
-		straight, err := model.WithWake(gecp.WakeStraight)
-		if err != nil {
-			return nil, err
-		}
-		return straight.BuildMap(ctx, n.few)
-	})
 	if q.Reaction {
 		return n, nil // it asks for loads by the rates, too
 	}
@@ -77,48 +71,29 @@ const tiny = 1e-6
 
 // findChanges fills in the changes of those dimensions that change a wing, where they are known.
 func (n *neighbourhood) findChanges(ctx context.Context, dims []Dimension) error {
-	r := n.region()
 	c := n.model.Craft()
-	var small, whole []Dimension // of which the derivative is known, and of which not
-	var near []gecp.WingChange
+	var paths []string
+	var all []gecp.WingChange
 	for _, d := range dims {
 		if wingOf(d.Path) < 0 {
 			continue
 		}
-		changed, err := Set(c, d.Path, d.Value+tiny*d.Step)
-		if err != nil { // as a first tip plate, which is not as small as that
-			whole = append(whole, d)
-			continue
-		}
-		small = append(small, d)
-		near = append(near, gecp.WingChange{Craft: changed, By: tiny})
+		// Either may not be a sound craft: a first tip plate, say, is not as small as that.
+		w := gecp.WingChange{Part: tiny}
+		w.Slight, _ = Set(c, d.Path, d.Value+tiny*d.Step)
+		w.Whole, _ = Set(c, d.Path, d.Value+d.Step)
+		paths, all = append(paths, d.Path), append(all, w)
 	}
-	changes, ok, err := n.m.LoadChanges(ctx, r, near)
+	changes, ok, err := n.m.LoadChanges(ctx, n.region(), all)
 	if err != nil {
 		return err
 	}
-	for i, d := range small {
+	for i, path := range paths {
 		if ok[i] {
-			n.changes[d.Path] = changes[i]
-		} else {
-			whole = append(whole, d)
+			n.changes[path] = changes[i]
 		}
 	}
-	var mu sync.Mutex
-	return parallel.Each(ctx, len(whole), func(i int) error {
-		d := &whole[i]
-		far, err := Set(c, d.Path, d.Value+d.Step)
-		if err != nil {
-			return nil
-		}
-		l, err := n.m.LoadDifference(ctx, r, gecp.WingChange{Craft: far, By: 1})
-		if err == nil {
-			mu.Lock()
-			defer mu.Unlock()
-			n.changes[d.Path] = l
-		}
-		return ctx.Err()
-	})
+	return nil
 }
 
 // regionTop is the highest clearance at which changes of the loads are solved for, m; and
@@ -146,8 +121,8 @@ func (n *neighbourhood) region() gecp.MapRange {
 	return r
 }
 
-// straightSteps is how many steps away the derivatives of the loads serve.
-const straightSteps = 1
+// straightSteps is how many steps away the derivatives of the loads serve, and glanceSteps how many for a glance.
+const straightSteps, glanceSteps = 1, 4
 
 // at asks the craft with a dimension changed by so many steps. Only a cancelled context is an error; a
 // craft that cannot be calculated is a sample without figures.
@@ -160,13 +135,49 @@ func (n *neighbourhood) at(ctx context.Context, d *Dimension, steps int) (sample
 }
 
 func (n *neighbourhood) ask(ctx context.Context, d *Dimension, steps int) (Answers, error) {
+	return n.with(ctx, d, steps, func(c *gecp.Craft) (*gecp.Map, error) {
+		model, err := gecp.NewModel(c, n.model.Mesh())
+		if err != nil {
+			return nil, err
+		}
+		if l, ok := n.changes[d.Path]; ok && max(steps, -steps) <= straightSteps {
+			return n.m.Changed(model, &l, float64(steps))
+		}
+		return n.solved(ctx, model)
+	})
+}
+
+// glance is ask with less care: from the derivatives of the loads further away, and then from a coarse lattice
+// with straight wakes.
+func (n *neighbourhood) glance(ctx context.Context, d *Dimension, steps int) (Answers, error) {
+	return n.with(ctx, d, steps, func(c *gecp.Craft) (*gecp.Map, error) {
+		mesh := n.model.Mesh()
+		l, ok := n.changes[d.Path]
+		near := ok && max(steps, -steps) <= glanceSteps
+		if !near {
+			mesh.Rows, mesh.Strips = min(mesh.Rows, searchMesh.Rows), min(mesh.Strips, searchMesh.Strips)
+		}
+		model, err := gecp.NewModel(c, mesh)
+		if err != nil {
+			return nil, err
+		}
+		if near {
+			return n.m.Changed(model, &l, float64(steps))
+		}
+		return n.straight(ctx, model, searchNodes)
+	})
+}
+
+// with asks the craft with a dimension changed by so many steps, by a map that is made for it if it
+// has other wings. It returns [gecp.Problems] if it is no sound craft.
+func (n *neighbourhood) with(ctx context.Context, d *Dimension, steps int, make func(c *gecp.Craft) (*gecp.Map, error)) (Answers, error) {
 	c, err := Set(n.model.Craft(), d.Path, d.Value+float64(steps)*d.Step)
 	if err != nil {
 		return Answers{}, err
 	}
 	m, err := n.m.For(c)
 	if errors.Is(err, gecp.ErrOtherWings) {
-		m, err = n.mapOf(ctx, c, d, steps)
+		m, err = make(c)
 	}
 	if err != nil {
 		return Answers{}, err
@@ -174,35 +185,39 @@ func (n *neighbourhood) ask(ctx context.Context, d *Dimension, steps int) (Answe
 	return n.q.Ask(ctx, m)
 }
 
-// mapOf returns the map of a neighbour with other wings.
-func (n *neighbourhood) mapOf(ctx context.Context, c *gecp.Craft, d *Dimension, steps int) (*gecp.Map, error) {
-	model, err := gecp.NewModel(c, n.model.Mesh())
-	if err != nil {
-		return nil, err
-	}
-	if l, ok := n.changes[d.Path]; ok && max(steps, -steps) <= straightSteps {
-		return n.m.Changed(model, &l, float64(steps))
-	}
-	return n.solved(ctx, model)
-}
-
 // solved is mapOf from solutions of the lattice.
 func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Map, error) {
-	straight, err := model.WithWake(gecp.WakeStraight)
+	m, err := n.straight(ctx, model, n.few)
 	if err != nil {
 		return nil, err
 	}
-	m, err := straight.BuildMap(ctx, n.few)
+	own, err := n.own(ctx)
 	if err != nil {
 		return nil, err
 	}
-	near, err := n.near()
-	if err != nil {
-		return nil, err
-	}
-	sum, err := model.CombineMaps([]float64{1, 1, -1}, []*gecp.Map{n.m, m, near})
+	sum, err := model.CombineMaps([]float64{1, 1, -1}, []*gecp.Map{n.m, m, own})
 	if errors.Is(err, gecp.ErrOtherPanels) { // its lowest points change otherwise with the pitch
 		return m, nil
 	}
 	return sum, err
+}
+
+// straight returns the map of a model with straight wakes.
+func (n *neighbourhood) straight(ctx context.Context, model *gecp.Model, o gecp.MapOptions) (*gecp.Map, error) {
+	straight, err := model.WithWake(gecp.WakeStraight)
+	if err != nil {
+		return nil, err
+	}
+	return straight.BuildMap(ctx, o)
+}
+
+// own is straight for the craft itself, solved when it is first asked for.
+func (n *neighbourhood) own(ctx context.Context) (*gecp.Map, error) {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	var err error
+	if n.fewOwn == nil {
+		n.fewOwn, err = n.straight(ctx, n.model, n.few)
+	}
+	return n.fewOwn, err
 }

@@ -36,6 +36,7 @@ type Sensitivities struct {
 	Base    Answers            // of the craft as it is
 	// Dimensions stand in the order of the craft file.
 	Dimensions []Sensitivity
+	near       *neighbourhood
 }
 
 // Sensitivity is what one dimension does.
@@ -145,7 +146,7 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	if err != nil {
 		return Sensitivities{}, err
 	}
-	s.Base = near.base
+	s.Base, s.near = near.base, near
 	// Both ways of each dimension, and then some further away.
 	far := min(o.Far, len(s.Dimensions)) * 2 * len(farSteps())
 	total := 2*len(s.Dimensions) + far
