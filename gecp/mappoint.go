@@ -72,6 +72,10 @@ func (m *Map) Kinks() []float64 {
 	return k
 }
 
+// Kinks returns the pitches between two, rad, rising, at which the lowest point of the model's wings
+// jumps: the kinks of a map of it.
+func (m *Model) Kinks(from, to float64) []float64 { return m.low.kinks(from, to) }
+
 // Model returns the model that the map was made from.
 func (m *Map) Model() *Model { return m.model }
 

@@ -83,7 +83,7 @@ func TestAdviseNothing(t *testing.T) {
 }
 
 func TestHolds(t *testing.T) {
-	m := coarseMap(t, gecp.Demo())
+	m := mapOn(t, gecp.Demo(), fair)
 	a, err := Question{Speed: 14}.Ask(t.Context(), m)
 	require.NoError(t, err)
 	require.True(t, a.Range.OK)

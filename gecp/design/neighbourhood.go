@@ -36,12 +36,17 @@ type neighbourhood struct {
 // reach, since they may rest lower on their floats.
 const roomBelow = .6
 
-// nearHeights and nearPitches are the nodes of the maps whose differences are what a change of
-// several steps does; nearTolerance keeps them from taking more.
-const (
-	nearHeights, nearPitches = 5, 8
-	nearTolerance            = .05
-)
+// nearHeights and nearPitches are the nodes of the maps whose differences are what a change does.
+const nearHeights, nearPitches = 5, 8
+
+// nearTolerance keeps maps from taking more nodes than they are asked for.
+const nearTolerance = .05
+
+// nearOptions are those of a map with few nodes on the range of another.
+func nearOptions(o gecp.MapOptions) gecp.MapOptions {
+	o.Heights, o.Pitches, o.Tolerance = nearHeights, nearPitches, nearTolerance
+	return o
+}
 
 // newNeighbourhood solves for the craft, and for what a step of each of the dimensions does to its
 // loads.
@@ -57,9 +62,8 @@ func newNeighbourhood(ctx context.Context, model *gecp.Model, q Question, dims [
 	if n.base, err = q.Ask(ctx, n.m); err != nil {
 		return nil, err
 	}
-	n.few = o
-	n.few.ClearanceMin = n.m.Range().ClearanceMin
-	n.few.Heights, n.few.Pitches, n.few.Tolerance = nearHeights, nearPitches, nearTolerance
+	o.ClearanceMin = n.m.Range().ClearanceMin
+	n.few = nearOptions(o)
 	if q.Reaction {
 		return n, nil // it asks for loads by the rates, too
 	}
@@ -155,7 +159,7 @@ func (n *neighbourhood) glance(ctx context.Context, d *Dimension, steps int) (An
 		l, ok := n.changes[d.Path]
 		near := ok && max(steps, -steps) <= glanceSteps
 		if !near {
-			mesh.Rows, mesh.Strips = min(mesh.Rows, searchMesh.Rows), min(mesh.Strips, searchMesh.Strips)
+			mesh = noFiner(mesh)
 		}
 		model, err := gecp.NewModel(c, mesh)
 		if err != nil {
@@ -164,7 +168,7 @@ func (n *neighbourhood) glance(ctx context.Context, d *Dimension, steps int) (An
 		if near {
 			return n.m.Changed(model, &l, float64(steps))
 		}
-		return n.straight(ctx, model, searchNodes)
+		return model.BuildMapAs(ctx, model, searchNodes)
 	})
 }
 
@@ -187,7 +191,7 @@ func (n *neighbourhood) with(ctx context.Context, d *Dimension, steps int, make 
 
 // solved is mapOf from solutions of the lattice.
 func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Map, error) {
-	m, err := n.straight(ctx, model, n.few)
+	m, err := model.BuildMapAs(ctx, model, n.few)
 	if err != nil {
 		return nil, err
 	}
@@ -202,22 +206,13 @@ func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Ma
 	return sum, err
 }
 
-// straight returns the map of a model with straight wakes.
-func (n *neighbourhood) straight(ctx context.Context, model *gecp.Model, o gecp.MapOptions) (*gecp.Map, error) {
-	straight, err := model.WithWake(gecp.WakeStraight)
-	if err != nil {
-		return nil, err
-	}
-	return straight.BuildMap(ctx, o)
-}
-
-// own is straight for the craft itself, solved when it is first asked for.
+// own returns the map of the craft itself with few nodes and straight wakes, solved when it is first asked for.
 func (n *neighbourhood) own(ctx context.Context) (*gecp.Map, error) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	var err error
 	if n.fewOwn == nil {
-		n.fewOwn, err = n.straight(ctx, n.model, n.few)
+		n.fewOwn, err = n.model.BuildMapAs(ctx, n.model, n.few)
 	}
 	return n.fewOwn, err
 }

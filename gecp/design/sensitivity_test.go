@@ -17,7 +17,7 @@ import (
 
 // quickQuestion is the demo's, on a mesh that is quick.
 func quickQuestion() SensitivityOptions {
-	return SensitivityOptions{Question: Question{Speed: 14}, Mesh: gecp.Mesh{Rows: 2, Strips: 4}, Far: -1}
+	return SensitivityOptions{Question: Question{Speed: 14}, Mesh: coarse, Far: -1}
 }
 
 // What follows from the physics without any figure.
