@@ -211,7 +211,8 @@ func report(w io.Writer, s *design.Sensitivities, advice design.Advice, u units.
 		fmt.Fprintf(w, "\n%s\n", advice.Words(s, u))
 	}
 	fmt.Fprint(w, `
-The table is from the craft with each dimension a step larger and a step smaller, solved anew. By equilibrium`)
+The table is from the craft with each dimension a step larger and a step smaller: the wings' loads by the derivatives of
+the lattice with their shape, all else anew. By equilibrium`)
 	if !reaction {
 		fmt.Fprint(w, `: whether anyone can react in time
 is not asked here (see leap and balance, or give -reaction)`)
