@@ -185,11 +185,19 @@ func (m *Model) changeValues(v []float64, total vlm.Load, sectionLift func(strip
 	return v
 }
 
-// at returns the change of all quantities at a place whose clearance has the Chebyshev polynomials s.
-func (l *LoadChange) at(s []float64, pitch float64) []float64 {
+// add adds so much of the change to the quantities v, from number first on, at a place whose clearance has the
+// Chebyshev polynomials s.
+func (l *LoadChange) add(v []float64, first int, by float64, s []float64, pitch float64) {
 	var t [changePitches]float64
 	chebyshev(l.panel.scale(pitch), t[:], nil)
-	return sumTerms(l.panel.nh, l.panel.np, s, t[:], func(i int) []float64 { return l.terms[i] }, len(l.terms[0]))
+	for j := range changeHeights {
+		for k := range changePitches {
+			w := by * s[j] * t[k]
+			for q, c := range l.terms[j*changePitches+k][first : first+len(v)] {
+				v[q] += w * c
+			}
+		}
+	}
 }
 
 var errOtherScale = errors.New("the change of the loads is not one of this map")
