@@ -114,6 +114,7 @@ func TestDirections(t *testing.T) {
 func TestAdviseRefuses(t *testing.T) {
 	s := &Sensitivities{}
 	for says, o := range map[string]AdviceOptions{
+		"FindSensitivities finds them":                          {},
 		"narrowest speed window that a boat can hold is -1 m/s": {LeastWindow: -1},
 		"-1 changes are asked for":                              {Changes: -1},
 		"may go 1000 steps; give 1 to 256":                      {MaxSteps: 1000},

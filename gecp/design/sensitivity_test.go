@@ -229,14 +229,19 @@ func randomTandem(draw uint64) *gecp.Craft {
 	return c
 }
 
+func teal(t *testing.T) *gecp.Craft {
+	t.Helper()
+	all := crafts.All()
+	at := slices.IndexFunc(all, func(r crafts.Ready) bool { return r.Key == "teal-tandem" })
+	require.GreaterOrEqual(t, at, 0)
+	return all[at].Craft
+}
+
 // nearTeal is a craft like Teal, a tandem with a wide window.
 func nearTeal(t *testing.T, draw uint64) *gecp.Craft {
 	rng := rand.New(rand.NewPCG(17, draw))
 	by := func(most float64) float64 { return most * (2*rng.Float64() - 1) }
-	all := crafts.All()
-	at := slices.IndexFunc(all, func(r crafts.Ready) bool { return r.Key == "teal-tandem" })
-	require.GreaterOrEqual(t, at, 0)
-	c := all[at].Craft.Clone()
+	c := teal(t)
 	for i := range c.Wings {
 		w := &c.Wings[i]
 		w.IncidenceDeg += by(.4)

@@ -1,0 +1,86 @@
+package design
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"example.org/groundeffect/gecp"
+)
+
+func neighbours(t *testing.T, c *gecp.Craft, q Question, paths ...string) (*neighbourhood, []Dimension) {
+	t.Helper()
+	model, err := gecp.NewModel(c, fair)
+	require.NoError(t, err)
+	var dims []Dimension
+	for _, path := range paths {
+		dims = append(dims, dimension(t, c, path))
+	}
+	n, err := newNeighbourhood(t.Context(), model, q, dims)
+	require.NoError(t, err)
+	return n, dims
+}
+
+// Some steps away, up and down, the answers are those of full solutions; at a glance they are near them.
+func TestNeighboursFurtherAway(t *testing.T) {
+	c := gecp.Demo()
+	n, dims := neighbours(t, c, Question{Speed: 14}, "wings[1].incidence_deg", "wings[0].x_m")
+	steps := []int{3, 8}
+	var craft []*gecp.Craft
+	for i, d := range dims {
+		changed, err := Set(c, d.Path, d.Value+float64(steps[i])*d.Step)
+		require.NoError(t, err)
+		craft = append(craft, changed)
+	}
+	full := fullySolved(t, n, craft...)
+	compared := 0
+	for i := range dims {
+		got, err := n.ask(t.Context(), &dims[i], steps[i])
+		require.NoError(t, err)
+		rough, err := n.glance(t.Context(), &dims[i], steps[i])
+		require.NoError(t, err)
+		for _, a := range []Answer{AnswerSelfHolding, AnswerLiftOff, AnswerWindow, AnswerPull} {
+			want := full[i].Figures[a]
+			if !want.OK {
+				continue
+			}
+			compared++
+			require.True(t, got.Figures[a].OK, "%s %v", dims[i].Path, a)
+			assert.InDelta(t, want.Value, got.Figures[a].Value, 3*a.unseen()+.01*want.Value, "%s %v", dims[i].Path, a)
+			require.True(t, rough.Figures[a].OK, "%s %v at a glance", dims[i].Path, a)
+			assert.InDelta(t, want.Value, rough.Figures[a].Value, 10*a.unseen()+.2*want.Value, "%s %v at a glance", dims[i].Path, a)
+		}
+	}
+	assert.GreaterOrEqual(t, compared, 6)
+}
+
+// What only moves weights needs no solution, and what is no craft is told.
+func TestNeighboursWithoutTheLattice(t *testing.T) {
+	n, dims := neighbours(t, gecp.Demo(), Question{Speed: 14}, "weights[0].mass_kg", "wings[0].thickness")
+	assert.Len(t, n.changes, 1)
+	a, err := n.ask(t.Context(), &dims[0], 0)
+	require.NoError(t, err)
+	assert.Equal(t, n.base.Figures, a.Figures)
+	_, err = n.ask(t.Context(), &dims[1], 100)
+	var problems gecp.Problems
+	assert.ErrorAs(t, err, &problems)
+	_, err = n.glance(t.Context(), &dims[1], 100)
+	assert.ErrorAs(t, err, &problems)
+}
+
+// The reaction margin asks for loads by the rates, which a change of the loads does not have: all is solved.
+func TestNeighboursOfReactionAreSolved(t *testing.T) {
+	n, _ := neighbours(t, gecp.Demo(), Question{Speed: 9, Reaction: true}, "wings[0].x_m")
+	assert.Empty(t, n.changes)
+}
+
+// Both wings of Teal are as wide: one of them wider has strips that the other has not, and is solved.
+func TestNeighboursWithOtherStrips(t *testing.T) {
+	n, dims := neighbours(t, teal(t), Question{Speed: 17}, "wings[1].span_m")
+	_, known := n.changes[dims[0].Path]
+	assert.False(t, known)
+	a, err := n.ask(t.Context(), &dims[0], 1)
+	require.NoError(t, err)
+	assert.InDelta(t, n.base.Figures[AnswerLiftOff].Value, a.Figures[AnswerLiftOff].Value, .3)
+}
