@@ -132,3 +132,13 @@ func TestAdviseCancelled(t *testing.T) {
 	assert.ErrorIs(t, err, context.Canceled)
 	assert.Equal(t, Advice{}, a)
 }
+
+func BenchmarkAdvise(b *testing.B) {
+	s, err := FindSensitivities(b.Context(), gecp.Demo(), SensitivityOptions{Question: Question{Speed: 14}, Far: -1})
+	require.NoError(b, err)
+	for b.Loop() {
+		if _, err := s.Advise(b.Context(), AdviceOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
