@@ -64,7 +64,7 @@ func TestAdvise(t *testing.T) {
 	}
 	assert.Len(t, paths, len(a.Changes), "each another dimension")
 	words := a.Words(s, units.Metric)
-	assert.Contains(t, words, "It has no height at which to tow it at 50.4 km/h. ")
+	assert.Contains(t, words, "It has no height at which to tow it at 57.6 km/h. ")
 	assert.Contains(t, words, "solved in full:\n- moving ")
 	assert.Contains(t, words, "tow it between ")
 }
@@ -84,7 +84,7 @@ func TestAdviseNothing(t *testing.T) {
 
 func TestHolds(t *testing.T) {
 	m := mapOn(t, gecp.Demo(), fair)
-	a, err := Question{Speed: 14}.Ask(t.Context(), m)
+	a, err := Question{Speed: 16}.Ask(t.Context(), m)
 	require.NoError(t, err)
 	require.True(t, a.Range.OK)
 	a.Figures[AnswerWindow] = figure(1)

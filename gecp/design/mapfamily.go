@@ -21,8 +21,7 @@ type shapeChange struct {
 // lattice: the loads are expanded about the craft in each of the changes by itself, to
 // the second order. What two changes do together is left out beyond the sum of both. Changes that
 // twist are taken at the height of the datum, all others at the clearance and between
-// the kinks, which move with the change. What free wakes add is that of the craft itself. It is
-// safe for use by several goroutines.
+// the kinks, which move with the change. It is safe for use by several goroutines.
 type mapFamily struct {
 	mesh    gecp.Mesh
 	options gecp.MapOptions // of base; the same range for all

@@ -17,9 +17,9 @@ type sample struct {
 
 // neighbourhood asks a craft's neighbours: the craft with one of its dimensions changed. A
 // neighbour with the same wings has the craft's map. The map of one with wings changed by a step is the craft's
-// own and what the change adds to it, which comes from the derivatives of the lattice with its shape; of
-// one changed further the change comes from solutions of both lattices. What free wakes add is in all of them
-// that of the craft itself.
+// own and what the change adds to it, which comes from the derivatives of the lattice with its shape, the wakes
+// straight: what free wakes add is held as that of the craft itself. Of one changed further the change comes from
+// solutions of both lattices, the wakes as they are.
 type neighbourhood struct {
 	model   *gecp.Model
 	q       Question
@@ -29,7 +29,7 @@ type neighbourhood struct {
 	few     gecp.MapOptions
 
 	mu     sync.Mutex
-	fewOwn *gecp.Map // of the craft itself, with few nodes and straight wakes; nil until it is needed
+	fewOwn *gecp.Map // of the craft itself, with few nodes; nil until it is needed
 }
 
 // roomBelow is the share of a craft's lowest clearance down to which its neighbours' maps
@@ -57,7 +57,11 @@ func newNeighbourhood(ctx context.Context, model *gecp.Model, q Question, dims [
 	n := &neighbourhood{model: model, q: q, changes: map[string]gecp.LoadChange{}}
 	var err error
 	if n.m, err = model.BuildMap(ctx, o); err != nil {
-		return nil, err
+		// So close to the water the loads may not go on a map.
+		o.ClearanceMin = r.ClearanceMin
+		if n.m, err = model.BuildMap(ctx, o); err != nil {
+			return nil, err
+		}
 	}
 	if n.base, err = q.Ask(ctx, n.m); err != nil {
 		return nil, err
@@ -144,6 +148,7 @@ func (n *neighbourhood) ask(ctx context.Context, d *Dimension, steps int) (Answe
 		if err != nil {
 			return nil, err
 		}
+		model = model.WithWake(n.model.Wake())
 		if l, ok := n.changes[d.Path]; ok && max(steps, -steps) <= straightSteps {
 			return n.m.Changed(model, &l, float64(steps))
 		}
@@ -168,7 +173,7 @@ func (n *neighbourhood) glance(ctx context.Context, d *Dimension, steps int) (An
 		if near {
 			return n.m.Changed(model, &l, float64(steps))
 		}
-		return model.BuildMapAs(ctx, model, searchNodes)
+		return model.WithWake(gecp.WakeStraight).BuildMap(ctx, searchNodes)
 	})
 }
 
@@ -191,7 +196,7 @@ func (n *neighbourhood) with(ctx context.Context, d *Dimension, steps int, make 
 
 // solved is mapOf from solutions of the lattice.
 func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Map, error) {
-	m, err := model.BuildMapAs(ctx, model, n.few)
+	m, err := model.BuildMap(ctx, n.few)
 	if err != nil {
 		return nil, err
 	}
@@ -206,13 +211,13 @@ func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Ma
 	return sum, err
 }
 
-// own returns the map of the craft itself with few nodes and straight wakes, solved when it is first asked for.
+// own returns the map of the craft itself with few nodes, solved when it is first asked for.
 func (n *neighbourhood) own(ctx context.Context) (*gecp.Map, error) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
 	var err error
 	if n.fewOwn == nil {
-		n.fewOwn, err = n.model.BuildMapAs(ctx, n.model, n.few)
+		n.fewOwn, err = n.model.BuildMap(ctx, n.few)
 	}
 	return n.fewOwn, err
 }
