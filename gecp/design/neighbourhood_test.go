@@ -1,6 +1,8 @@
 package design
 
 import (
+	"math"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -86,4 +88,43 @@ func TestNeighboursWithOtherStrips(t *testing.T) {
 	a, err := n.ask(t.Context(), &dims[0], 1)
 	require.NoError(t, err)
 	assert.InDelta(t, n.base.Figures[AnswerLiftOff].Value, a.Figures[AnswerLiftOff].Value, .3)
+}
+
+// How much it matters that a step holds the way of the wakes: against solutions in which they follow.
+func TestSensitivitiesHoldTheWakes(t *testing.T) {
+	if os.Getenv("CI") == "" {
+		t.Skip("free wakes for some craft: with CI=true")
+	}
+	c := gecp.Demo()
+	n, dims := neighbours(t, c, Question{Speed: 16}, "wings[0].incidence_deg", "wings[1].incidence_deg", "wings[0].camber.height")
+	var height, liftOff float64
+	for _, d := range dims {
+		held := Sensitivity{Dimension: d}
+		require.NoError(t, held.ask(t.Context(), n))
+		var sides [2]sample
+		for i := range sides {
+			changed, err := Set(c, d.Path, d.Value+float64(2*i-1)*d.Step)
+			require.NoError(t, err)
+			model, err := gecp.NewModel(changed, n.model.Mesh())
+			require.NoError(t, err)
+			m, err := n.solved(t.Context(), model)
+			require.NoError(t, err)
+			a, err := n.q.Ask(t.Context(), m)
+			require.NoError(t, err)
+			sides[i].figures = a.Figures
+		}
+		follow := Sensitivity{Dimension: d}
+		follow.fill(sides[0], sample{figures: n.base.Figures}, sides[1])
+		a, b := held.Effects[AnswerLetGo], follow.Effects[AnswerLetGo]
+		require.True(t, a.OK && b.OK, d.Path)
+		t.Logf("%s: a step changes the height to let go by %.4f m with the wakes held, by %.4f m where they follow", d.Path, a.PerStep, b.PerStep)
+		assert.Equal(t, math.Signbit(a.PerStep), math.Signbit(b.PerStep), d.Path)
+		height = math.Max(height, math.Abs(a.PerStep-b.PerStep))
+		a, b = held.Effects[AnswerLiftOff], follow.Effects[AnswerLiftOff]
+		require.True(t, a.OK && b.OK, d.Path)
+		liftOff = math.Max(liftOff, math.Abs(a.PerStep-b.PerStep))
+	}
+	assert.Less(t, height, .01)
+	assert.Less(t, liftOff, .03)
+	t.Logf("check wakes held: largest difference in the height to let go %.4f m a step, in lift-off %.3f m/s", height, liftOff)
 }
