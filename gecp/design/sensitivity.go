@@ -110,7 +110,7 @@ func (o *SensitivityOptions) fill() error {
 // dimension one step larger and one step smaller. What a step of a wing's dimension does to the loads comes from the
 // derivatives of the lattice with its shape, to first order; where it changes the strips, as a first tip plate does, from
 // solutions of the lattice. With the reaction asked for, all are solved. What free wakes add is held as that of the craft
-// itself. Where one way does not go the other stands for both. It returns [gecp.Problems] if
+// itself; where they follow, changes of heights may be half or twice as large. Where one way does not go the other stands for both. It returns [gecp.Problems] if
 // the craft fails Check or lacks weights or tow, an error if an option is out of range or the craft
 // itself cannot be calculated, and the context's if it is cancelled.
 func FindSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions) (Sensitivities, error) {
