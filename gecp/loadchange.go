@@ -1,65 +1,214 @@
 package gecp
 
-// LoadChange is what the loads of one map have more than those of another, a number of
-// times over. The two are best built with the same nodes: what each strays between them
-// then cancels.
-type LoadChange struct {
-	From, To *Map
-	Times    float64 // 1 is the whole change, -1 its opposite
+import (
+	"context"
+	"errors"
+	"math"
+
+	"example.org/groundeffect/gecp/internal/parallel"
+	"example.org/groundeffect/vlm"
+)
+
+// WingChange is a craft with one dimension of its wings changed, by a little and by as much as
+// is asked for.
+type WingChange struct {
+	// Slight is the craft with a part of the change, so small that nothing moves by
+	// much more than 2e-8 of a chord, and not by less than a tenth of that; nil if there is no such craft.
+	Slight *Craft
+	Part   float64 // of the whole change, not 0
+	// Whole is the craft with the whole change, or nil: it is looked at where the lattice of Slight is of another
+	// layout than that of the craft itself, as with the first tip plate.
+	Whole *Craft
 }
 
-// Changed returns the map with its loads changed, each change taken at the same clearance and
-// at the same place between the kinks. It answers what a craft does whose flow differs a
-// little, without the lattice: without thickness, on a finer mesh, with the wakes on
-// another way. Craft, correction and lowest points stay those of the map. The strips' loads
-// follow those changes whose maps have the map's strips and stay as they are for the others,
-// which are on another mesh. The maps have the map's range and its panels; otherwise the error
-// wraps ErrOtherPanels. [Map.Error] of the result is that of the map.
-func (m *Map) Changed(changes ...LoadChange) (*Map, error) {
-	weights, maps := []float64{1}, []*Map{m}
-	likeWeights, like := []float64{1}, []*Map{m}
-	for _, c := range changes {
-		w, pair := []float64{c.Times, -c.Times}, []*Map{c.To, c.From}
-		weights, maps = append(weights, w...), append(maps, pair...)
-		if n := len(m.strips()); len(c.To.strips()) == n && len(c.From.strips()) == n {
-			likeWeights, like = append(likeWeights, w...), append(like, pair...)
+// LoadChange is how the loads of a map's craft change with one dimension of its wings, per whole change of
+// it, to first order: the height of the datum and the pitch are held, so that it has no kinks. It is
+// smooth, and so it is a polynomial with few terms, of the pitch and of the map's own
+// logarithm of the clearance. What the craft does when it heaves or pitches, and what free
+// wakes add, are left as they are. LoadChange is immutable and safe for use by several goroutines.
+type LoadChange struct {
+	clearances logScale
+	panel      mapPanel // its pitches and numbers of terms
+	terms      [][]float64
+	// shift is by how much the height is not held, m: the loads of the changed craft are taken so much higher.
+	shift float64
+}
+
+// The clearances and pitches at which the lattice is solved for a LoadChange, whose
+// slopes are not known there.
+const changeHeights, changePitches = 5, 3
+
+// changeColumn is the nodes of one pitch.
+type changeColumn struct {
+	pitch, t float64
+	s        [changeHeights]float64
+	height   [changeHeights]float64 // of the datum
+}
+
+// changeNodes returns the panel and the columns of nodes of a LoadChange within a range.
+func (m *Map) changeNodes(r MapRange) (mapPanel, []changeColumn) {
+	p := mapPanel{from: r.PitchMin, to: r.PitchMax, nh: changeHeights, np: changePitches, rh: changeHeights, rp: changePitches}
+	lo, _ := m.clearances.to(r.ClearanceMin)
+	hi, _ := m.clearances.to(r.ClearanceMax)
+	columns := make([]changeColumn, changePitches)
+	for k := range columns {
+		c := &columns[k]
+		c.t = -math.Cos(math.Pi * (float64(k) + .5) / changePitches)
+		c.pitch = p.from + (c.t+1)/2*(p.to-p.from)
+		for j := range c.s {
+			c.s[j] = lo + (1-math.Cos(math.Pi*(float64(j)+.5)/changeHeights))/2*(hi-lo)
+			c.height[j] = m.model.low.HeightFor(m.clearances.from(c.s[j]), c.pitch)
 		}
 	}
-	if len(like) == len(maps) {
-		return m.model.CombineMaps(weights, maps)
+	return p, columns
+}
+
+// wholeChange is a craft of which the loads themselves are asked.
+type wholeChange struct {
+	model   *Model
+	deeper  float64 // m, that its lowest point lies deeper than the craft's own at most
+	pitched []*vlm.PitchedLattice
+}
+
+// LoadChanges returns how the loads change with dimensions of the wings. They come from the derivatives
+// of the lattice with its shape, all from the factors of one solution at each node; where a changed lattice is of
+// another layout they are the difference of both craft's solutions, the craft so much higher that no wing comes nearer to
+// the water. A change whose wings have another number of strips is not known: ok is then false.
+//
+// The nodes lie within a range that is part of the map's, where the change is asked for; further away it is
+// less exact. It returns an error if a part is 0, if a craft fails Check or makes no lattice, and the context's if it is cancelled.
+func (m *Map) LoadChanges(ctx context.Context, r MapRange, changes []WingChange) (of []LoadChange, ok []bool, err error) {
+	mo := m.model
+	panel, columns := m.changeNodes(r)
+	var slight []vlm.ShapeChange
+	var whole []wholeChange
+	var order, wholeOrder []int // of which change each of these is
+	for i, c := range changes {
+		if c.Slight != nil {
+			shape := vlm.ShapeChange{Surfaces: c.Slight.Surfaces(mo.mesh), By: c.Part}
+			_, err := mo.lattice.ShapeDerivatives([]vlm.ShapeChange{shape})
+			if err == nil {
+				slight, order = append(slight, shape), append(order, i)
+				continue
+			}
+			if !errors.Is(err, vlm.ErrOtherLayout) {
+				return nil, nil, err
+			}
+		}
+		if c.Whole == nil {
+			continue
+		}
+		changed, err := NewModel(c.Whole, mo.mesh)
+		if err != nil {
+			return nil, nil, err
+		}
+		if len(changed.strips) == len(mo.strips) {
+			whole, wholeOrder = append(whole, wholeChange{model: changed, deeper: math.Inf(-1), pitched: make([]*vlm.PitchedLattice, len(columns))}), append(wholeOrder, i)
+		}
 	}
-	for i := range maps {
-		maps[i] = maps[i].withoutStrips()
+	order = append(order, wholeOrder...)
+	of, ok = make([]LoadChange, len(changes)), make([]bool, len(changes))
+	if len(order) == 0 {
+		return of, ok, ctx.Err()
 	}
-	out, err := m.model.CombineMaps(weights, maps)
+	derivatives, err := mo.lattice.ShapeDerivatives(slight)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	strips, err := m.model.CombineMaps(likeWeights, like)
-	if err != nil {
-		return nil, err
-	}
-	for i := range out.panels {
-		to, from := &out.panels[i], &strips.panels[i]
-		for j := range to.rh {
-			for k := range to.rp {
-				term := make([]float64, len(m.strips()))
-				if j < from.rh && k < from.rp {
-					copy(term, from.strips[j*from.rp+k])
-				}
-				to.strips = append(to.strips, term)
+	pitched := make([]*vlm.PitchedShapeDerivatives, len(columns))
+	for k, c := range columns {
+		if pitched[k], err = derivatives.AtPitch(ctx, c.pitch); err != nil {
+			return nil, nil, err
+		}
+		for i := range whole {
+			w := &whole[i]
+			w.deeper = math.Max(w.deeper, w.model.low.At(c.pitch).Depth-mo.low.At(c.pitch).Depth)
+			if w.pitched[k], err = w.model.lattice.AtPitch(ctx, c.pitch); err != nil {
+				return nil, nil, err
 			}
 		}
 	}
-	return out, nil
+	width := withDerivatives + len(mo.strips)
+	rows := make([]fitRow, len(columns)*changeHeights)
+	err = parallel.EachOf(ctx, len(rows), mo.workers(), func(i int) error {
+		k, j := i/changeHeights, i%changeHeights
+		row, height := &rows[i], columns[k].height[j]
+		row.s, row.t = columns[k].s[j], columns[k].t
+		own, by, err := pitched[k].Solve(ctx, height)
+		if err != nil {
+			return err
+		}
+		for _, d := range by {
+			row.strips = mo.changeValues(row.strips, d.Total, func(strip int) float64 { return d.SectionLift[strip] })
+		}
+		was := mo.changeValues(nil, own.Total, func(strip int) float64 { return own.Strips[strip].SectionLiftCoefficient() })
+		for i := range whole {
+			w := &whole[i]
+			s, err := w.pitched[k].Solve(ctx, height+w.deeper)
+			if err != nil {
+				return err
+			}
+			is := w.model.changeValues(nil, s.Total, func(strip int) float64 { return s.Strips[strip].SectionLiftCoefficient() })
+			for q := range is {
+				row.strips = append(row.strips, is[q]-was[q])
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	terms, err := panel.leastSquares(rows, panel.nh, panel.np, len(order)*width, func(r *fitRow) []float64 { return r.strips }, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	for n, i := range order {
+		of[i], ok[i] = LoadChange{clearances: m.clearances, panel: panel, terms: make([][]float64, len(terms))}, true
+		for j := range terms {
+			of[i].terms[j] = terms[j][n*width : (n+1)*width]
+		}
+		if n >= len(slight) {
+			of[i].shift = whole[n-len(slight)].deeper
+		}
+	}
+	return of, ok, nil
 }
 
-// withoutStrips returns the map without the loads of its strips.
-func (m *Map) withoutStrips() *Map {
-	n := *m
-	n.panels = append([]mapPanel{}, m.panels...)
-	for i := range n.panels {
-		n.panels[i].strips = nil
+// changeValues appends the quantities of a LoadChange.
+func (m *Model) changeValues(v []float64, total vlm.Load, sectionLift func(strip int) float64) []float64 {
+	l, from := loadsPerQ(total), len(v)
+	v = append(v, make([]float64, withDerivatives)...)
+	v[from+qLift], v[from+qMoment], v[from+qDrag] = l.Lift, l.Moment, l.Drag
+	for _, st := range m.strips {
+		v = append(v, sectionLift(st.index))
 	}
-	return &n
+	return v
+}
+
+// add adds so much of the change to the quantities v, from number first on, at a place whose clearance has the
+// Chebyshev polynomials s.
+func (l *LoadChange) add(v []float64, first int, by float64, s []float64, pitch float64) {
+	var t [changePitches]float64
+	chebyshev(l.panel.scale(pitch), t[:], nil)
+	for j := range changeHeights {
+		for k := range changePitches {
+			w := by * s[j] * t[k]
+			for q, c := range l.terms[j*changePitches+k][first : first+len(v)] {
+				v[q] += w * c
+			}
+		}
+	}
+}
+
+var errOtherScale = errors.New("the change of the loads is not one of this map")
+
+// Changed returns the map of a craft whose wings differ from the map's by so much of a LoadChange of this map, 1 for the
+// whole of it. The lowest points and kinks are those of the model's craft, exactly. The change should bring a
+// wing nearer to the water by no more than a fraction of its clearance. It returns an error that
+// wraps ErrOtherPanels if the model has another number of strips, and an error if the change is one of another map.
+func (m *Map) Changed(model *Model, l *LoadChange, by float64) (*Map, error) {
+	if l.clearances != m.clearances {
+		return nil, errOtherScale
+	}
+	return m.moveTo(model, l, by)
 }

@@ -149,7 +149,10 @@ func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Ma
 // of what [Model.BuildMapAs] does. Where the clearances of the new map reach below those of
 // the old, it goes on from there; the two should not differ by more than a fraction of the least
 // clearance. It returns an error that wraps ErrOtherPanels if the model has another number of strips.
-func (m *Map) MoveTo(model *Model) (*Map, error) {
+func (m *Map) MoveTo(model *Model) (*Map, error) { return m.moveTo(model, nil, 0) }
+
+// moveTo is MoveTo with the loads changed by so much of a change, if there is one.
+func (m *Map) moveTo(model *Model, change *LoadChange, by float64) (*Map, error) {
 	if s := len(m.strips()); s != len(model.strips) && s != 0 {
 		return nil, fmt.Errorf("the model has %d strips, the map %d: %w", len(model.strips), s, ErrOtherPanels)
 	}
@@ -165,94 +168,117 @@ func (m *Map) MoveTo(model *Model) (*Map, error) {
 	for i := 1; i < len(edges); i++ {
 		p := terms
 		p.from, p.to = edges[i-1], edges[i]
-		m.interpolate(&p, model.low)
+		m.interpolate(&p, model.low, change, by)
 		out.panels = append(out.panels, p)
 	}
 	return &out, nil
 }
 
 // interpolate fills in the terms of a panel, whose edges and numbers of terms are given,
-// by interpolation of the map at Chebyshev's nodes; low tells what the panel's clearances are.
-func (m *Map) interpolate(p *mapPanel, low *LowestPoints) {
+// by interpolation of the map, changed by so much of a change, at Chebyshev's nodes; low tells what
+// the panel's clearances are.
+func (m *Map) interpolate(p *mapPanel, low *LowestPoints, change *LoadChange, by float64) {
+	r := reexpansion{m: m, low: low, change: change, by: by}
 	p.still = make([][withDerivatives]float64, p.nh*p.np)
-	m.nodes(p, low, p.nh, p.np, func(old *mapPanel, s, t, to []float64) {
-		still := sumTerms(old.nh, old.np, s, t, func(i int) []float64 { return old.still[i][:] }, withDerivatives)
-		addTerms(p.nh, p.np, to, func(i int) []float64 { return p.still[i][:] }, still)
-	})
+	r.fill(p, p.nh, p.np, withDerivatives, 0, func(i int) []float64 { return p.still[i][:] },
+		func(old *mapPanel) (nh, np int, term func(i int) []float64) {
+			return old.nh, old.np, func(i int) []float64 { return old.still[i][:] }
+		})
 	p.rates = make([][quantities - withDerivatives]float64, p.rh*p.rp)
+	r.fill(p, p.rh, p.rp, quantities-withDerivatives, unchanged, func(i int) []float64 { return p.rates[i][:] },
+		func(old *mapPanel) (nh, np int, term func(i int) []float64) {
+			return old.rh, old.rp, func(i int) []float64 { return old.rates[i][:] }
+		})
 	n := len(m.strips())
-	if n > 0 {
-		flat := make([]float64, p.rh*p.rp*n)
-		for i := range p.rh * p.rp {
-			p.strips = append(p.strips, flat[i*n:(i+1)*n])
-		}
+	if n == 0 {
+		return
 	}
-	m.nodes(p, low, p.rh, p.rp, func(old *mapPanel, s, t, to []float64) {
-		rates := sumTerms(old.rh, old.rp, s, t, func(i int) []float64 { return old.rates[i][:] }, quantities-withDerivatives)
-		addTerms(p.rh, p.rp, to, func(i int) []float64 { return p.rates[i][:] }, rates)
-		if n > 0 {
-			strips := sumTerms(old.rh, old.rp, s, t, func(i int) []float64 { return old.strips[i] }, n)
-			addTerms(p.rh, p.rp, to, func(i int) []float64 { return p.strips[i] }, strips)
-		}
-	})
+	flat := make([]float64, p.rh*p.rp*n)
+	for i := range p.rh * p.rp {
+		p.strips = append(p.strips, flat[i*n:(i+1)*n])
+	}
+	r.fill(p, p.rh, p.rp, n, withDerivatives, func(i int) []float64 { return p.strips[i] },
+		func(old *mapPanel) (nh, np int, term func(i int) []float64) {
+			return old.rh, old.rp, func(i int) []float64 { return old.strips[i] }
+		})
 }
 
-// nodes calls f at the nodes of Chebyshev's polynomials in a new panel, nh by np of them, with the panel of
-// the map there, the polynomials at the place in it, and what the values there add to
-// each of the nh by np terms of the new one.
-func (m *Map) nodes(p *mapPanel, low *LowestPoints, nh, np int, f func(old *mapPanel, s, t, to []float64)) {
+// reexpansion takes the terms of a map's panels to other panels.
+type reexpansion struct {
+	m      *Map
+	low    *LowestPoints // of the craft of the new panels
+	change *LoadChange   // that the loads are changed by; may be nil
+	by     float64
+}
+
+// unchanged marks quantities that a LoadChange does not have.
+const unchanged = -1
+
+// fill fills in the nh by np terms of n quantities of a new panel, which are 0, by interpolation at as many of
+// Chebyshev's nodes; old gives the terms of the same quantities in a panel of the map, and first is the number of the
+// first of them in a LoadChange.
+func (r *reexpansion) fill(p *mapPanel, nh, np, n, first int, term func(i int) []float64, old func(*mapPanel) (nh, np int, term func(i int) []float64)) {
 	var s, t, v, w [maxCoef]float64
-	to := make([]float64, nh*np)
+	along := make([]float64, maxCoef*n) // terms in height of the map, at one pitch
+	column := make([]float64, nh*n)     // and of the new panel
+	at := make([]float64, n)
+	var shift float64
+	if r.change != nil {
+		shift = r.by * r.change.shift
+	}
+	clearances := &r.m.clearances
 	for k := range np {
 		y := math.Cos(math.Pi * (float64(k) + .5) / float64(np))
 		pitch := p.from + (y+1)/2*(p.to-p.from)
-		old := m.panel(pitch)
-		chebyshev(old.scale(pitch), t[:max(2, old.np)], nil)
+		pan := r.m.panel(pitch)
+		oldNH, oldNP, oldTerm := old(pan)
+		chebyshev(pan.scale(pitch), t[:max(2, oldNP)], nil)
 		chebyshev(y, w[:max(2, np)], nil)
-		down := low.At(pitch).Depth - m.model.low.At(pitch).Depth
+		clear(along)
+		for a := range oldNH {
+			for b := range oldNP {
+				addTo(along[a*n:(a+1)*n], t[b], oldTerm(a*oldNP+b))
+			}
+		}
+		down := r.low.At(pitch).Depth - r.m.model.low.At(pitch).Depth - shift
+		clear(column)
 		for j := range nh {
 			x := math.Cos(math.Pi * (float64(j) + .5) / float64(nh))
 			// Not nearer to the water than where the logarithm ends.
-			clearance := math.Max(m.clearances.from(x)+down, -.9*m.clearances.shift)
-			at, _ := m.clearances.to(clearance)
-			chebyshev(at, s[:max(2, old.nh)], nil)
+			place, _ := clearances.to(math.Max(clearances.from(x)+down, -.9*clearances.shift))
+			chebyshev(place, s[:max(changeHeights, oldNH)], nil)
 			chebyshev(x, v[:max(2, nh)], nil)
+			clear(at)
+			for a := range oldNH {
+				addTo(at, s[a], along[a*n:(a+1)*n])
+			}
+			if r.change != nil && first != unchanged {
+				r.change.add(at, first, r.by, s[:], pitch)
+			}
 			for a := range nh {
-				for b := range np {
-					weight := 4 / float64(nh*np)
-					if a == 0 {
-						weight /= 2
-					}
-					if b == 0 {
-						weight /= 2
-					}
-					to[a*np+b] = weight * v[a] * w[b]
-				}
+				addTo(column[a*n:(a+1)*n], v[a]*transformWeight(a, nh), at)
 			}
-			f(old, s[:], t[:], to)
+		}
+		for a := range nh {
+			for b := range np {
+				addTo(term(a*np+b), w[b]*transformWeight(b, np), column[a*n:(a+1)*n])
+			}
 		}
 	}
 }
 
-// sumTerms returns n quantities from their terms.
-func sumTerms(nh, np int, s, t []float64, term func(i int) []float64, n int) []float64 {
-	sum := make([]float64, n)
-	for j := range nh {
-		for k := range np {
-			w := s[j] * t[k]
-			for q, c := range term(j*np + k)[:n] {
-				sum[q] += w * c
-			}
-		}
+// transformWeight is the weight of a node in the term of a degree, of n nodes in Chebyshev's transform.
+func transformWeight(degree, n int) float64 {
+	if degree == 0 {
+		return 1 / float64(n)
 	}
-	return sum
+	return 2 / float64(n)
 }
 
-// addTerms adds to each term what the values v at a node give.
-func addTerms(nh, np int, to []float64, term func(i int) []float64, v []float64) {
-	for i := range nh * np {
-		for q, c := range term(i) {
-			term(i)[q] = c + to[i]*v[q]
-		}
+// addTo adds w times v to sum.
+func addTo(sum []float64, w float64, v []float64) {
+	v = v[:len(sum)]
+	for i := range sum {
+		sum[i] += w * v[i]
 	}
 }

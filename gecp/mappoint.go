@@ -48,6 +48,13 @@ type UnsteadyLoads struct {
 // MapRange is the clearances, m, and pitches, rad, between which a map answers.
 type MapRange struct{ ClearanceMin, ClearanceMax, PitchMin, PitchMax float64 }
 
+// MapRange returns the range of a map that is built with no option given.
+func (m *Model) MapRange() MapRange {
+	var o MapOptions
+	o.fill(m)
+	return MapRange{o.ClearanceMin, o.ClearanceMax, o.PitchMin, o.PitchMax}
+}
+
 // Range returns the map's range.
 func (m *Map) Range() MapRange {
 	o := &m.opt
@@ -64,6 +71,10 @@ func (m *Map) Kinks() []float64 {
 	}
 	return k
 }
+
+// Kinks returns the pitches between two, rad, rising, at which the lowest point of the model's wings
+// jumps: the kinks of a map of it.
+func (m *Model) Kinks(from, to float64) []float64 { return m.low.kinks(from, to) }
 
 // Model returns the model that the map was made from.
 func (m *Map) Model() *Model { return m.model }

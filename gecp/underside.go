@@ -80,13 +80,17 @@ func (u *underside) lowest(sn, c float64) (xi, eta float64) {
 	}
 	const step = 1. / undersideSteps
 	h := func(k int) float64 { return u.table[k]*c - float64(k*k)*step*step*sn }
+	before, mid := h(0), h(0)
 	for k := range undersideSteps + 1 {
-		before, after := max(k-1, 0), min(k+1, undersideSteps)
-		if mid := h(k); mid > h(before) || mid > h(after) {
-			continue
+		after := mid
+		if k < undersideSteps {
+			after = h(k + 1)
 		}
-		r := u.level(float64(before)*step, float64(after)*step, sn, c)
-		try(r*r, u.at(r))
+		if mid <= before && mid <= after {
+			r := u.level(float64(max(k-1, 0))*step, float64(min(k+1, undersideSteps))*step, sn, c)
+			try(r*r, u.at(r))
+		}
+		before, mid = mid, after
 	}
 	return xi, eta
 }

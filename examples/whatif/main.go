@@ -25,7 +25,7 @@ func main() { p, work := program(); p.Main(work) }
 func program() (*command.Program, func(ctx context.Context, out io.Writer) error) {
 	p := command.New("whatif", "What each dimension of a craft does, and what one change does in full.", "the look at changes")
 	craftFile := p.Craft()
-	speed := p.Number("speed", "speed through the air, `m/s`", 14, .1, gecp.MaxSpeed)
+	speed := p.Number("speed", "speed through the air, `m/s`", 57*units.KMH, .1, gecp.MaxSpeed)
 	var set []design.Setting
 	p.Flags.Func("set", "a `dimension` and its value, as 'wings[1].incidence_deg=3': first shows what this changes, and then all else of the craft so changed; may be given again", func(s string) error {
 		v, err := design.ParseSet(s)
@@ -211,7 +211,9 @@ func report(w io.Writer, s *design.Sensitivities, advice design.Advice, u units.
 		fmt.Fprintf(w, "\n%s\n", advice.Words(s, u))
 	}
 	fmt.Fprint(w, `
-The table is from the craft with each dimension a step larger and a step smaller, solved anew. By equilibrium`)
+The table is from the craft with each dimension a step larger and a step smaller: the wings' loads by the derivatives of
+the lattice with their shape, all else anew. The wakes' way is held: where they follow, the height to let go may change
+by half as much, or twice. By equilibrium`)
 	if !reaction {
 		fmt.Fprint(w, `: whether anyone can react in time
 is not asked here (see leap and balance, or give -reaction)`)

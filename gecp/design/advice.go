@@ -3,6 +3,7 @@ package design
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -77,9 +78,10 @@ type direction struct {
 	d   *Sensitivity
 	way int // 1 larger, -1 smaller
 	// near is how many steps the straight line asks for; 0 where it tells nothing.
-	near  float64
-	tried int  // steps, the most that it was looked at and did not hold
-	dead  bool // it makes no sound craft any more
+	near   float64
+	looked int  // steps, the most that it was looked at
+	tried  int  // steps, the most that it was solved and did not hold
+	dead   bool // it makes no sound craft any more
 	// steps is the least number found, 0 for none.
 	steps int
 	// proven is that a full solution was asked, change what it gave: nil for none that holds.
@@ -90,13 +92,17 @@ type direction struct {
 // mayBeWrong is by how much the straight line may be wrong for a dimension still to be looked at.
 const mayBeWrong = 3
 
+// glanceShare is the share of the window asked for that a craft must show at a glance to be solved.
+const glanceShare = .5
+
 // Advise looks for the smallest changes of a single dimension that give the craft what it
 // lacks: a height to tow it at, and a speed window that a boat can hold. All dimensions go
 // further in steps of a builder, one, two, four and so on; one of which the straight line says
 // that it lies more than three times further off waits, until it is near, or until the others
-// do not give enough. Each is looked at by a solution of the lattice, and each change named
-// was proven by the full map. It returns an error if an option is out of range, if the craft
-// cannot be calculated, and the context's if it is cancelled.
+// do not give enough. Each is looked at roughly, by the derivatives of the lattice for few steps and by a coarse
+// lattice for many; where that shows half of the window asked for, it is solved, and each change named
+// was proven by the full map. It returns an error if an option is out of range, if s does not come from
+// FindSensitivities, if the craft cannot be calculated, and the context's if it is cancelled.
 func (s *Sensitivities) Advise(ctx context.Context, o AdviceOptions) (Advice, error) {
 	a, err := s.advise(ctx, o)
 	if ctx.Err() != nil {
@@ -115,6 +121,9 @@ func (s *Sensitivities) advise(ctx context.Context, o AdviceOptions) (Advice, er
 	a := Advice{Options: o, Needed: !s.Base.Holds(o.LeastWindow)}
 	if !a.Needed {
 		return a, nil
+	}
+	if s.near == nil {
+		return Advice{}, errors.New("there are no sensitivities to advise from; FindSensitivities finds them")
 	}
 	q := &quest{s: s, least: o.LeastWindow}
 	ways := s.directions(o.LeastWindow)
@@ -180,23 +189,35 @@ type quest struct {
 }
 
 // climb looks at a direction n steps away, and if it holds there finds the least number of steps
-// since it was looked at last.
+// since it was solved last.
 func (q *quest) climb(ctx context.Context, c *direction, n int) error {
-	if c.dead || c.steps > 0 || c.tried >= n {
+	if c.dead || c.steps > 0 || c.looked >= n {
 		return nil
 	}
-	holds, sound, err := q.holds(ctx, c, n)
+	c.looked = n
+	a, err := q.s.near.glance(ctx, &c.d.Dimension, c.way*n)
+	var unsound gecp.Problems
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case err != nil:
+		c.dead = errors.As(err, &unsound)
+		return nil
+	case !a.Holds(glanceShare * q.least):
+		return nil
+	}
+	holds, err := q.holds(ctx, c, n)
 	if err != nil {
 		return err
 	}
-	if c.dead = !sound; !holds {
+	if !holds {
 		c.tried = n
 		return nil
 	}
 	lo, hi := c.tried, n // does not hold, holds
 	for hi-lo > 1 {
 		mid := (lo + hi) / 2
-		if holds, _, err = q.holds(ctx, c, mid); err != nil {
+		if holds, err = q.holds(ctx, c, mid); err != nil {
 			return err
 		}
 		if holds {
@@ -214,26 +235,22 @@ func (c *direction) value(steps int) float64 {
 	return c.d.Value + float64(c.way*steps)*c.d.Step
 }
 
-// holds reports whether the craft holds after so many steps, by a map with few nodes, and whether it is
-// a craft at all.
-func (q *quest) holds(ctx context.Context, c *direction, steps int) (holds, sound bool, err error) {
-	craft, err := Set(q.s.Craft, c.d.Path, c.value(steps))
-	if err != nil {
-		return false, false, nil
-	}
-	a, err := q.ask(ctx, craft, gecp.MapOptions{Heights: nearHeights, Pitches: nearPitches, Tolerance: nearTolerance})
+// holds reports whether the craft holds after so many steps, solved as the neighbours are.
+func (q *quest) holds(ctx context.Context, c *direction, steps int) (bool, error) {
+	a, err := q.s.near.ask(ctx, &c.d.Dimension, c.way*steps)
 	if ctx.Err() != nil {
-		return false, false, ctx.Err()
+		return false, ctx.Err()
 	}
-	return err == nil && a.Holds(q.least), true, nil
+	return err == nil && a.Holds(q.least), nil
 }
 
-func (q *quest) ask(ctx context.Context, craft *gecp.Craft, o gecp.MapOptions) (Answers, error) {
+// ask asks a craft in full.
+func (q *quest) ask(ctx context.Context, craft *gecp.Craft) (Answers, error) {
 	model, err := gecp.NewModel(craft, q.s.Options.Mesh)
 	if err != nil {
 		return Answers{}, err
 	}
-	m, err := model.BuildMap(ctx, o)
+	m, err := model.BuildMap(ctx, gecp.MapOptions{})
 	if err != nil {
 		return Answers{}, err
 	}
@@ -276,7 +293,7 @@ func (q *quest) prove(ctx context.Context, c *direction) error {
 		if err != nil {
 			break
 		}
-		a, err := q.ask(ctx, craft, gecp.MapOptions{})
+		a, err := q.ask(ctx, craft)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}

@@ -21,18 +21,19 @@ func outOfReach(t *testing.T) *Sensitivities {
 	require.NoError(t, o.fill())
 	model, err := gecp.NewModel(c, o.Mesh)
 	require.NoError(t, err)
-	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
-	require.NoError(t, err)
 	s := Sensitivities{Craft: c, Options: o}
-	s.Base, err = o.Question.Ask(t.Context(), m)
-	require.NoError(t, err)
-	require.False(t, s.Base.Range.OK)
+	var dims []Dimension
 	for _, d := range Dimensions(c) {
 		switch d.Path {
 		case "pilot.x_m", "pilot.x_forward_m", "pilot.x_aft_m", "wings[1].x_m", "weights[0].x_m", "tow.line_m":
+			dims = append(dims, d)
 			s.Dimensions = append(s.Dimensions, Sensitivity{Dimension: d})
 		}
 	}
+	s.near, err = newNeighbourhood(t.Context(), model, o.Question, dims)
+	require.NoError(t, err)
+	s.Base = s.near.base
+	require.False(t, s.Base.Range.OK)
 	return &s
 }
 
@@ -57,13 +58,13 @@ func TestAdvise(t *testing.T) {
 		}
 		less, err := Set(s.Craft, c.Path, c.Value+c.By()-float64(way)*c.Step)
 		require.NoError(t, err)
-		got, err := q.ask(t.Context(), less, gecp.MapOptions{})
+		got, err := q.ask(t.Context(), less)
 		require.NoError(t, err)
 		assert.False(t, got.Holds(a.Options.LeastWindow), "%s: %d steps are not the least", c.Path, c.Steps)
 	}
 	assert.Len(t, paths, len(a.Changes), "each another dimension")
 	words := a.Words(s, units.Metric)
-	assert.Contains(t, words, "It has no height at which to tow it at 50.4 km/h. ")
+	assert.Contains(t, words, "It has no height at which to tow it at 57.6 km/h. ")
 	assert.Contains(t, words, "solved in full:\n- moving ")
 	assert.Contains(t, words, "tow it between ")
 }
@@ -82,8 +83,8 @@ func TestAdviseNothing(t *testing.T) {
 }
 
 func TestHolds(t *testing.T) {
-	m := coarseMap(t, gecp.Demo())
-	a, err := Question{Speed: 14}.Ask(t.Context(), m)
+	m := mapOn(t, gecp.Demo(), fair)
+	a, err := Question{Speed: 16}.Ask(t.Context(), m)
 	require.NoError(t, err)
 	require.True(t, a.Range.OK)
 	a.Figures[AnswerWindow] = figure(1)
@@ -113,6 +114,7 @@ func TestDirections(t *testing.T) {
 func TestAdviseRefuses(t *testing.T) {
 	s := &Sensitivities{}
 	for says, o := range map[string]AdviceOptions{
+		"FindSensitivities finds them":                          {},
 		"narrowest speed window that a boat can hold is -1 m/s": {LeastWindow: -1},
 		"-1 changes are asked for":                              {Changes: -1},
 		"may go 1000 steps; give 1 to 256":                      {MaxSteps: 1000},
@@ -129,4 +131,14 @@ func TestAdviseCancelled(t *testing.T) {
 	a, err := s.Advise(ctx, AdviceOptions{})
 	assert.ErrorIs(t, err, context.Canceled)
 	assert.Equal(t, Advice{}, a)
+}
+
+func BenchmarkAdvise(b *testing.B) {
+	s, err := FindSensitivities(b.Context(), gecp.Demo(), SensitivityOptions{Question: Question{Speed: 14}, Far: -1})
+	require.NoError(b, err)
+	for b.Loop() {
+		if _, err := s.Advise(b.Context(), AdviceOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

@@ -13,9 +13,9 @@ import (
 	"example.org/groundeffect/gecp/tow"
 )
 
-func coarseMap(t *testing.T, c *gecp.Craft) *gecp.Map {
+func mapOn(t *testing.T, c *gecp.Craft, mesh gecp.Mesh) *gecp.Map {
 	t.Helper()
-	model, err := gecp.NewModel(c, gecp.Mesh{Rows: 3, Strips: 6})
+	model, err := gecp.NewModel(c, mesh)
 	require.NoError(t, err)
 	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
@@ -25,7 +25,7 @@ func coarseMap(t *testing.T, c *gecp.Craft) *gecp.Map {
 // The answers are those of package tow, and what a craft does not have is missing.
 func TestAnswers(t *testing.T) {
 	for _, r := range crafts.All() {
-		m := coarseMap(t, r.Craft)
+		m := mapOn(t, r.Craft, coarse)
 		q := Question{Speed: r.Speed}
 		a, err := q.Ask(t.Context(), m)
 		require.NoError(t, err)
@@ -55,7 +55,7 @@ func TestAnswers(t *testing.T) {
 func TestAnswersOfABareCraft(t *testing.T) {
 	c := gecp.Demo()
 	c.Pilot, c.Floats = nil, nil
-	m := coarseMap(t, c)
+	m := mapOn(t, c, coarse)
 	a, err := Question{Speed: 14}.Ask(t.Context(), m)
 	require.NoError(t, err)
 	for _, k := range []Answer{AnswerTravel, AnswerReach, AnswerLiftOff, AnswerWindow} {
@@ -81,7 +81,7 @@ func TestAnswersOfReaction(t *testing.T) {
 		if r.Key != "teal-tandem" && r.Key != "reedling-tandem" {
 			continue
 		}
-		a, err := Question{Speed: r.Speed, Reaction: true}.Ask(t.Context(), coarseMap(t, r.Craft))
+		a, err := Question{Speed: r.Speed, Reaction: true}.Ask(t.Context(), mapOn(t, r.Craft, fair))
 		require.NoError(t, err)
 		require.NoError(t, a.ReactionErr)
 		low, high, ok := a.Range.Bounds()

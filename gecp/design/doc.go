@@ -1,8 +1,8 @@
 // Package design answers what to change in a craft, and what a change or an inexact build does to
 // it.
 //
-// [FindSensitivities] tells what a step of each dimension does, by solving the craft anew with it larger and
-// smaller; [Sensitivities.Advise] looks for the smallest changes that give a craft a height to tow it at and a
+// [FindSensitivities] tells what a step of each dimension does, by the derivatives of the lattice with the
+// wings' shape; [Sensitivities.Advise] looks for the smallest changes that give a craft a height to tow it at and a
 // speed window that a boat can hold.
 //
 // [Tolerance] calculates thousands of builds of one craft file that differ by what a home

@@ -34,7 +34,7 @@ func ExampleImprove() {
 		log.Fatal(err)
 	}
 	im, err := design.Improve(context.Background(), gecp.Demo(), design.ImproveOptions{
-		Vary: vary, Requirements: design.Requirements{SelfHolding: .2}, Effort: 20, Seed: 1, Mesh: gecp.Mesh{Rows: 3, Strips: 6},
+		Vary: vary, Requirements: design.Requirements{SelfHolding: .2}, Effort: 20, Seed: 1, Mesh: gecp.Mesh{Rows: 2, Strips: 4},
 	})
 	if err != nil {
 		log.Fatal(err)

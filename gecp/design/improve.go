@@ -176,6 +176,11 @@ var (
 	searchNodes = gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05}
 )
 
+// noFiner returns the mesh of a search whose end is solved with a mesh: not finer than that.
+func noFiner(m gecp.Mesh) gecp.Mesh {
+	return gecp.Mesh{Rows: min(m.Rows, searchMesh.Rows), Strips: min(m.Strips, searchMesh.Strips)}
+}
+
 // Improve searches the box of the dimensions varied for the craft that meets the requirements
 // and is best for the goal: all over the box at first, then from several starts, then about
 // the best of them with full solutions, and last in steps that a builder would make. Weights
@@ -308,7 +313,7 @@ func unknown(values []float64, err error, broken float64) Candidate {
 func (q *inquiry) ask(ctx context.Context, values []float64, c *gecp.Craft, d depth) (Candidate, error) {
 	mesh, nodes := q.o.Mesh, gecp.MapOptions{}
 	if d == coarsely {
-		mesh, nodes = searchMesh, searchNodes
+		mesh, nodes = noFiner(mesh), searchNodes
 	}
 	model, err := gecp.NewModel(c, mesh)
 	if err != nil {

@@ -24,10 +24,12 @@ type shapeChange struct {
 // the kinks, which move with the change. It is safe for use by several goroutines.
 type mapFamily struct {
 	mesh    gecp.Mesh
-	options gecp.MapOptions // the same range for all
+	options gecp.MapOptions // of base; the same range for all
 	base    *gecp.Map
 	changes []shapeChange
-	maps    []*gecp.Map // base, and for each change above and below; nil where they cannot be combined
+	// base, the craft once more with few nodes, and likewise for each change above and below, whose
+	// differences from that count; nil where they cannot be combined.
+	maps []*gecp.Map
 }
 
 // nearEnd is how far kinks are kept from the ends of the pitches, rad, so that small
@@ -37,7 +39,7 @@ const nearEnd = .03
 // newMapFamily solves the lattice for the craft and for each change up and down.
 func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []shapeChange, progress func(part float64)) (*mapFamily, error) {
 	f := &mapFamily{mesh: mesh, changes: changes}
-	total := 1 + 2*len(changes)
+	total := 2 + 2*len(changes)
 	tell := func(n int) func(float64) {
 		return func(part float64) { progress((float64(n) + part) / float64(total)) }
 	}
@@ -48,7 +50,13 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 	if err := f.begin(ctx, model, tell(0)); err != nil {
 		return nil, err
 	}
-	maps := []*gecp.Map{f.base}
+	few := nearOptions(f.options)
+	few.Progress = tell(1)
+	own, err := model.BuildMapAs(ctx, model, few)
+	if err != nil {
+		return nil, err
+	}
+	maps := []*gecp.Map{f.base, own}
 	for _, ch := range changes {
 		for _, by := range []float64{ch.step, -ch.step} {
 			changed := c.Clone()
@@ -61,12 +69,12 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 			if err != nil {
 				return nil, err
 			}
-			o, as := f.options, m
-			o.Progress = tell(len(maps))
+			as := m
 			if ch.twists {
 				as = model
 			}
-			p, err := m.BuildMapAs(ctx, as, o)
+			few.Progress = tell(len(maps))
+			p, err := m.BuildMapAs(ctx, as, few)
 			if err != nil {
 				return nil, err
 			}
@@ -88,13 +96,9 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 // begin solves the craft itself, on a range that leaves room for what the changes do: lower
 // clearances, for a craft that rests lower on its floats, and pitches beyond kinks near the ends.
 func (f *mapFamily) begin(ctx context.Context, model *gecp.Model, progress func(part float64)) error {
-	base, err := model.BuildMap(ctx, gecp.MapOptions{Progress: func(part float64) { progress(part / 2) }})
-	if err != nil {
-		return err
-	}
-	r := base.Range()
-	o := gecp.MapOptions{ClearanceMin: r.ClearanceMin * .6, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax}
-	for _, k := range base.Kinks() {
+	r := model.MapRange()
+	o := gecp.MapOptions{ClearanceMin: r.ClearanceMin * roomBelow, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax}
+	for _, k := range model.Kinks(r.PitchMin, r.PitchMax) {
 		if k-r.PitchMin < nearEnd {
 			o.PitchMin = k - nearEnd
 		}
@@ -102,7 +106,8 @@ func (f *mapFamily) begin(ctx context.Context, model *gecp.Model, progress func(
 			o.PitchMax = k + nearEnd
 		}
 	}
-	o.Progress = func(part float64) { progress((1 + part) / 2) }
+	o.Progress = progress
+	var err error
 	if f.base, err = model.BuildMap(ctx, o); err != nil {
 		return err
 	}
@@ -135,8 +140,8 @@ func (f *mapFamily) combine(model *gecp.Model, by []float64) (*gecp.Map, error) 
 	weights[0] = 1
 	for i, ch := range f.changes {
 		at0, plus, minus := gecp.QuadraticWeights(by[i] / ch.step)
-		weights[0] += at0 - 1
-		weights[1+2*i], weights[2+2*i] = plus, minus
+		weights[1] += at0 - 1
+		weights[2+2*i], weights[3+2*i] = plus, minus
 		if ch.twists && by[i] != 0 {
 			ch.apply(straight, -by[i])
 			twisted = true

@@ -3,7 +3,6 @@ package design
 import (
 	"cmp"
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -37,6 +36,7 @@ type Sensitivities struct {
 	Base    Answers            // of the craft as it is
 	// Dimensions stand in the order of the craft file.
 	Dimensions []Sensitivity
+	near       *neighbourhood
 }
 
 // Sensitivity is what one dimension does.
@@ -88,15 +88,6 @@ func (a Answer) unseen() float64 {
 	return 1e-3
 }
 
-// nearHeights and nearPitches are the nodes of the maps from which changes are taken, in each
-// of their panels: always as many, so that the maps' own differences from the lattice cancel.
-// With 4 by 6 nodes changes of the height to let go come out wrong by 5 mm here and there; the
-// test of random craft holds these to maps of 12 by 12.
-const nearHeights, nearPitches = 5, 8
-
-// nearTolerance keeps maps from taking more nodes.
-const nearTolerance = .05
-
 func (o *SensitivityOptions) fill() error {
 	if o.Mesh == (gecp.Mesh{}) {
 		o.Mesh = gecp.DefaultMesh()
@@ -116,8 +107,10 @@ func (o *SensitivityOptions) fill() error {
 }
 
 // FindSensitivities finds what each dimension does: the answers of the craft with the
-// dimension one step larger and one step smaller, each a solution of the lattice of its own where
-// it changes a wing. Where one way does not go the other stands for both. It returns [gecp.Problems] if
+// dimension one step larger and one step smaller. What a step of a wing's dimension does to the loads comes from the
+// derivatives of the lattice with its shape, to first order; where it changes the strips, as a first tip plate does, from
+// solutions of the lattice. With the reaction asked for, all are solved. What free wakes add is held as that of the craft
+// itself; where they follow, changes of heights may be half or twice as large. Where one way does not go the other stands for both. It returns [gecp.Problems] if
 // the craft fails Check or lacks weights or tow, an error if an option is out of range or the craft
 // itself cannot be calculated, and the context's if it is cancelled.
 func FindSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions) (Sensitivities, error) {
@@ -142,24 +135,20 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 	if err := c.Require(gecp.BlockWeights, gecp.BlockTow); err != nil {
 		return Sensitivities{}, err
 	}
-	m, err := model.BuildMap(ctx, gecp.MapOptions{})
-	if err != nil {
-		return Sensitivities{}, err
-	}
 	s := Sensitivities{Craft: model.Craft(), Options: o}
-	if s.Base, err = o.Question.Ask(ctx, m); err != nil {
-		return Sensitivities{}, err
-	}
-	near, err := newNeighbourhood(ctx, model, m.Range(), o, nearHeights, nearPitches)
-	if err != nil {
-		return Sensitivities{}, err
-	}
+	var dims []Dimension
 	for _, d := range Dimensions(s.Craft) {
 		if d.Detail && !o.Details || d.Motion && !o.Question.Reaction {
 			continue
 		}
+		dims = append(dims, d)
 		s.Dimensions = append(s.Dimensions, Sensitivity{Dimension: d})
 	}
+	near, err := newNeighbourhood(ctx, model, o.Question, dims)
+	if err != nil {
+		return Sensitivities{}, err
+	}
+	s.Base, s.near = near.base, near
 	// Both ways of each dimension, and then some further away.
 	far := min(o.Far, len(s.Dimensions)) * 2 * len(farSteps())
 	total := 2*len(s.Dimensions) + far
@@ -180,93 +169,27 @@ func findSensitivities(ctx context.Context, c *gecp.Craft, o SensitivityOptions)
 		steps := ladder[i/2%len(ladder)]
 		defer func() { o.Progress(float64(done.Add(1)) / float64(total)) }()
 		d := &ranked[i/2/len(ladder)].Dimension
-		further[i/2][i%2], err = near.at(ctx, d.Path, d.Value+float64((2*(i%2)-1)*steps)*d.Step)
+		further[i/2][i%2], err = near.at(ctx, d, (2*(i%2)-1)*steps)
 		return err
 	})
 	if err != nil {
 		return Sensitivities{}, err
 	}
 	for i, r := range ranked {
-		r.straighten(near.base, ladder, further[i*len(ladder):(i+1)*len(ladder)])
+		r.straighten(sample{figures: near.base.Figures}, ladder, further[i*len(ladder):(i+1)*len(ladder)])
 	}
 	return s, nil
-}
-
-// sample is what a changed craft answers; OK of all figures is false where Err is set.
-type sample struct {
-	figures [numAnswers]Figure
-	err     error
-}
-
-// neighbourhood asks a craft's neighbours, from maps of the same layout as its own.
-type neighbourhood struct {
-	model *gecp.Model
-	q     Question
-	mesh  gecp.Mesh
-	maps  gecp.MapOptions
-	m     *gecp.Map // of the craft itself
-	base  sample
-}
-
-// roomBelow is the share of a craft's lowest clearance down to which its neighbours' maps
-// reach, since they may rest lower on their floats.
-const roomBelow = .6
-
-// newNeighbourhood prepares the neighbours of a craft whose own map has a range.
-func newNeighbourhood(ctx context.Context, model *gecp.Model, r gecp.MapRange, o SensitivityOptions, heights, pitches int) (*neighbourhood, error) {
-	n := &neighbourhood{model: model, q: o.Question, mesh: o.Mesh, maps: gecp.MapOptions{
-		ClearanceMin: r.ClearanceMin * roomBelow, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax,
-		Heights: heights, Pitches: pitches, Tolerance: nearTolerance,
-	}}
-	var err error
-	if n.m, err = model.BuildMap(ctx, n.maps); err != nil {
-		return nil, err
-	}
-	a, err := n.q.Ask(ctx, n.m)
-	n.base = sample{figures: a.Figures}
-	return n, err
-}
-
-// at asks the craft with one dimension changed. Only a cancelled context is an error; a
-// craft that cannot be calculated is a sample without figures.
-func (n *neighbourhood) at(ctx context.Context, path string, value float64) (sample, error) {
-	s, err := n.ask(ctx, path, value)
-	if ctx.Err() != nil {
-		return sample{}, ctx.Err()
-	}
-	s.err = err
-	return s, nil
-}
-
-func (n *neighbourhood) ask(ctx context.Context, path string, value float64) (s sample, err error) {
-	c, err := Set(n.model.Craft(), path, value)
-	if err != nil {
-		return s, err
-	}
-	m, err := n.m.For(c)
-	if errors.Is(err, gecp.ErrOtherWings) {
-		var model *gecp.Model
-		if model, err = gecp.NewModel(c, n.mesh); err == nil {
-			m, err = model.BuildMap(ctx, n.maps)
-		}
-	}
-	if err != nil {
-		return s, err
-	}
-	a, err := n.q.Ask(ctx, m)
-	s.figures = a.Figures
-	return s, err
 }
 
 // ask works out the effects by asking the neighbours of a craft.
 func (s *Sensitivity) ask(ctx context.Context, n *neighbourhood) (err error) {
 	var sides [2]sample
 	for i := range sides {
-		if sides[i], err = n.at(ctx, s.Path, s.Value+float64(2*i-1)*s.Step); err != nil {
+		if sides[i], err = n.at(ctx, &s.Dimension, 2*i-1); err != nil {
 			return err
 		}
 	}
-	s.fill(sides[0], n.base, sides[1])
+	s.fill(sides[0], sample{figures: n.base.Figures}, sides[1])
 	return nil
 }
 

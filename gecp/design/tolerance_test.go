@@ -17,8 +17,9 @@ import (
 	"example.org/groundeffect/gecp/units"
 )
 
-// coarse is a mesh for speed.
-var coarse = gecp.Mesh{Rows: 3, Strips: 6}
+// coarse is a mesh for speed; on it the demo has a speed window, but no height to tow it at, 14 m/s fast. On fair
+// it has both.
+var coarse, fair = gecp.Mesh{Rows: 2, Strips: 4}, gecp.Mesh{Rows: 3, Strips: 6}
 
 func tolerances(t *testing.T, c *gecp.Craft, o ToleranceOptions) Tolerances {
 	t.Helper()
@@ -40,13 +41,14 @@ func TestTolerance(t *testing.T) {
 		if os.Getenv("CI") == "" && r.Key != "reedling-tandem" {
 			continue // of the others where there is time
 		}
-		got := tolerances(t, r.Craft, ToleranceOptions{Builds: 6, Checked: 6, Seed: 3})
+		got := tolerances(t, r.Craft, ToleranceOptions{Builds: 6, Checked: 6, Seed: 3, Mesh: fair})
 		assert.Len(t, got.Builds, 6)
 		t.Logf("%s: %s", r.Key, got.Check.Words(units.Metric))
 		assert.Zero(t, got.Solved, r.Key)
 		assert.Zero(t, got.Failed, "%s: %v", r.Key, got.FirstErr)
 		c := got.Check
 		assert.Equal(t, 6, c.Builds)
+		assert.True(t, got.Spreads[LetGoClearance].OK || r.Key != "reedling-tandem", "something to compare")
 		for q := range numQuantities {
 			most := map[bool]float64{true: .004, false: .1}[q.Unit() == "m"] // m, m/s
 			assert.Less(t, c.Largest[q], most, "%s %v", r.Key, q)

@@ -162,7 +162,7 @@ func hills(t *testing.T) (m *gecp.Map, down func(e Effect, times float64) varian
 	m = hill{top: .8}.tow(t, hillSpeed).m
 	to := hill{top: .7}.tow(t, hillSpeed).m
 	return m, func(e Effect, times float64) variant {
-		return variant{effect: e, changes: []gecp.LoadChange{{From: m, To: to, Times: times}}}
+		return variant{effect: e, changes: []gecp.MapDifference{{From: m, To: to, Times: times}}}
 	}
 }
 
@@ -573,10 +573,10 @@ func TestFillByHand(t *testing.T) {
 
 func TestVariantsAddUp(t *testing.T) {
 	m := readymaps.All()["coot-single"]
-	a := variant{changes: []gecp.LoadChange{{From: m, To: m, Times: 1}}, lift: -.05, cp: .1, growth: .2, line: -1, slower: .1, dent: 1}
-	b := variant{changes: []gecp.LoadChange{{From: m, To: m, Times: 2}}, lift: .02, cp: -.3, growth: .1, line: 2, slower: .2}
+	a := variant{changes: []gecp.MapDifference{{From: m, To: m, Times: 1}}, lift: -.05, cp: .1, growth: .2, line: -1, slower: .1, dent: 1}
+	b := variant{changes: []gecp.MapDifference{{From: m, To: m, Times: 2}}, lift: .02, cp: -.3, growth: .1, line: 2, slower: .2}
 	got := variant{}.with(a).with(b)
-	assert.Equal(t, []gecp.LoadChange{{From: m, To: m, Times: 1}, {From: m, To: m, Times: 2}}, got.changes)
+	assert.Equal(t, []gecp.MapDifference{{From: m, To: m, Times: 1}, {From: m, To: m, Times: 2}}, got.changes)
 	assert.Len(t, a.changes, 1, "it stays as it was")
 	for _, c := range [][2]float64{{got.lift, -.03}, {got.cp, -.2}, {got.growth, .3}, {got.line, 1}, {got.slower, .28}, {got.dent, 1}} {
 		assert.InDelta(t, c[1], c[0], 1e-12)

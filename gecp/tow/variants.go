@@ -65,7 +65,7 @@ const thicknessBeyond = .5
 // two variants is the craft with both.
 type variant struct {
 	effect     Effect
-	changes    []gecp.LoadChange
+	changes    []gecp.MapDifference
 	lift       float64 // added to the lift factor
 	cp, growth float64 // added to the CP's offset, m, and to its growth, m per m
 	line       float64 // added to the line's weight, in line weights
@@ -75,7 +75,7 @@ type variant struct {
 
 // with returns the craft with both changes.
 func (v variant) with(o variant) variant {
-	v.changes = append(append([]gecp.LoadChange{}, v.changes...), o.changes...)
+	v.changes = append(append([]gecp.MapDifference{}, v.changes...), o.changes...)
 	v.lift, v.cp, v.growth, v.line, v.dent = v.lift+o.lift, v.cp+o.cp, v.growth+o.growth, v.line+o.line, v.dent+o.dent
 	v.slower = 1 - (1-v.slower)*(1-o.slower)
 	return v
@@ -176,24 +176,24 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 	}
 
 	var wings [][]variant
-	put := func(e Effect, alternatives ...gecp.LoadChange) {
+	put := func(e Effect, alternatives ...gecp.MapDifference) {
 		var g []variant
 		for _, c := range alternatives {
-			g = append(g, variant{effect: e, changes: []gecp.LoadChange{c}})
+			g = append(g, variant{effect: e, changes: []gecp.MapDifference{c}})
 		}
 		wings = append(wings, g)
 	}
 	// An error as the cells' size: from cells to smaller ones it falls by a part of 1 - 1/ratio.
-	put(EffectMesh, gecp.LoadChange{From: rough.made, To: fine.made, Times: ratio / (ratio - 1)})
+	put(EffectMesh, gecp.MapDifference{From: rough.made, To: fine.made, Times: ratio / (ratio - 1)})
 	if base.Wake() == gecp.WakeFree {
 		plain = other.made
-		put(EffectWake, gecp.LoadChange{From: m, To: plain, Times: 1})
+		put(EffectWake, gecp.MapDifference{From: m, To: plain, Times: 1})
 	} else if other != nil {
-		put(EffectWake, gecp.LoadChange{From: rough.made, To: other.made, Times: 1})
+		put(EffectWake, gecp.MapDifference{From: rough.made, To: other.made, Times: 1})
 	}
-	put(EffectMap, gecp.LoadChange{From: plain, To: close.made, Times: 1})
+	put(EffectMap, gecp.MapDifference{From: plain, To: close.made, Times: 1})
 	if thin != nil {
-		put(EffectThickness, gecp.LoadChange{From: rough.made, To: thin.made, Times: 1}, gecp.LoadChange{From: rough.made, To: thin.made, Times: -thicknessBeyond})
+		put(EffectThickness, gecp.MapDifference{From: rough.made, To: thin.made, Times: 1}, gecp.MapDifference{From: rough.made, To: thin.made, Times: -thicknessBeyond})
 	}
 	v := &Variants{m: m, wings: wings}
 	return v, v.fill()
@@ -270,7 +270,7 @@ func (v *Variants) mapOf(n variant) (*gecp.Map, error) {
 	m := v.m
 	if len(n.changes) > 0 {
 		var err error
-		if m, err = m.Changed(n.changes...); err != nil {
+		if m, err = m.WithDifferences(n.changes...); err != nil {
 			return nil, err
 		}
 	}
