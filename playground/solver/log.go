@@ -59,7 +59,7 @@ func (v *Service) runLog(ctx context.Context, q *question, progress func(float64
 	if err != nil {
 		return nil, err
 	}
-	u := q.system()
+	u := q.System()
 	runs, err := lake.CompareRuns(s.fields, l.Runs, 0)
 	if err != nil {
 		return nil, err

@@ -26,6 +26,7 @@ export function room(sheet, least, lowest = 0) {
  *   along: "x" | "y"              the axis a reader picks a place on
  *   lines: [{name, points: [[x, y]…] (SI, NaN breaks), colour, dash, width, faint}]
  *   band: {lo, hi, colour, name}  on the other axis (optional)
+ *   area: [[lo, hi, along]…]      what lies between two places of the other axis (optional; along is "y")
  *   mark: SI place on the "along" axis, the present one
  *   read(place) -> text           the caption's words for a place
  */
@@ -72,6 +73,10 @@ export class Chart {
       const a = across ? X(spec.band.lo) : Y(spec.band.hi), b = across ? X(spec.band.hi) : Y(spec.band.lo);
       inside.append(across ? s("rect", { x: a, y: m.t, width: Math.max(1, b - a), height: hgt - m.t - m.b, fill: spec.band.colour, "fill-opacity": 0.14 })
         : s("rect", { x: m.l, y: a, width: w - m.l - m.r, height: Math.max(1, b - a), fill: spec.band.colour, "fill-opacity": 0.14 }));
+    }
+    if (spec.area?.length > 1) {
+      const edge = (i, list) => list.map((q) => [X(q[i]), Y(q[2])]);
+      inside.append(s("path", { d: `${line([...edge(0, spec.area), ...edge(1, [...spec.area].reverse())])}Z`, fill: p.ink, "fill-opacity": 0.14, "data-area": "" }));
     }
     const names = [];
     for (const l of spec.lines) {

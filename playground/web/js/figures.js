@@ -100,7 +100,8 @@ function drawCharts() {
   const near = page.nearby.map((n) => ({ name: tell("speed", n.speed_mps), points: column(n, "pilot_needed_m"), colour: page.pal.ghost, width: 1.1, faint: true }));
   const own = page.heights.points.map((q) => q.pilot_needed_m);
   const stops = page.heights.pilot ? [page.heights.pilot.forward_m, page.heights.pilot.aft_m] : [];
-  const r = range([...own, ...stops], 0.18);
+  const builds = page.built?.pilot ?? [];
+  const r = range([...own, ...stops, ...builds.flatMap((q) => [q.lo, q.hi])], 0.18);
   pilot.draw({
     x: { label: "aft of the datum", kind: "length", ...r }, y, along: "y", mark: page.clearance,
     read: (c) => {
@@ -108,6 +109,7 @@ function drawCharts() {
       if (q?.pilot_needed_m == null) return `${tell("length", c)}: none carries it`;
       return `${tell("length", c)}: ${tell("length", q.pilot_needed_m)}${q.spare_m == null ? "" : q.spare_m >= 0 ? `, ${tell("length", q.spare_m)} to spare` : `, ${tell("length", -q.spare_m)} out of reach`}`;
     },
+    area: builds.map((q) => [q.lo, q.hi, q.clearance_m]),
     band: page.heights.pilot && { lo: page.heights.pilot.forward_m, hi: page.heights.pilot.aft_m, colour: page.pal.band },
     lines: [
       ...near, ...(page.ghost ? [{ name: "pinned", points: column(page.ghost.heights, "pilot_needed_m"), colour: page.pal.ghost, dash: "4 3", width: 1.6 }] : []),

@@ -137,6 +137,14 @@ export class Control {
   /** What Go says of the value; empty: all is well. Typing that is no number keeps its own sentence. */
   say(text) { if (!this.wrong && !(this.refused && !text)) this.tell(text); }
 
+  /** A word beside the control, such as what a step of it does; empty: none. */
+  note(text) {
+    if (!text && !this.noted) return;
+    if (!this.noted) this.root.append(this.noted = h("p", { class: "step" }));
+    write(this.noted, text);
+    this.noted.hidden = !text;
+  }
+
   tell(text) {
     write(this.error, text);
     this.error.hidden = !text;
@@ -201,6 +209,9 @@ export class Form {
   }
 
   reface() { for (const c of this.controls) c.reface(); }
+
+  /** Writes a word beside each control: path -> text. */
+  note(texts) { for (const c of this.controls) c.note(texts[c.f.path] ?? ""); }
 
   /** Another craft is to be shown: what was typed for this one goes. */
   clear() {

@@ -17,6 +17,7 @@ import { h, write } from "./svg.js";
 import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { runs } from "./runs.js";
+import { changes } from "./changes.js";
 import { firstCraft } from "./first.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
@@ -39,6 +40,7 @@ const laneOf = (grade) => (grade === "fine" ? "fine" : "quick");
 /** The craft, the speed or the pilot has changed. */
 function changed() {
   clearFlight();
+  changing.look();
   asking.craftChanged();
 }
 
@@ -430,6 +432,7 @@ function face(system) {
   form.reface();
   for (const c of specials) c.reface();
   upsets();
+  changing.face();
 }
 $("units").onclick = () => {
   face(units.system === "us" ? "metric" : "us");
@@ -477,6 +480,14 @@ const first = firstCraft({
     form.show(page.state.now.craft);
     edited();
   },
+});
+
+const changing = changes({
+  put(craft) {
+    const { speed_mps, pitch_deg, pilot_x_m, log } = page.state.now;
+    put(craft, { speed_mps, pitch_deg, pilot_x_m, log });
+  },
+  notes: (texts) => form.note(texts), redraw: draw,
 });
 
 const logbook = runs({

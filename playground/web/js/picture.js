@@ -126,6 +126,21 @@ export function still(view, k, p, id) {
       s("path", { d: `M${x} ${Y(k.sweep)}V${k.water}M${x + width} ${Y(k.sweep)}V${k.water}`, stroke: p.band, "stroke-width": 1.4, fill: "none" }));
   }
   const labels = [];
+  // What builds of the craft do: between these let-go heights and these places of the CG lie 95 of 100.
+  k.built = null;
+  const { let_go, pilot: needed = [] } = view.built ?? {};
+  if (let_go && let_go.lo < k.top) {
+    const y = Y(Math.min(k.top, let_go.hi)), tall = Math.max(1, Y(let_go.lo) - y);
+    inside.append(s("rect", { x: k.left, y, width: k.w - k.left - k.right, height: tall, fill: p.wrong, "fill-opacity": 0.13, "data-built": "let_go" }),
+      s("path", { d: `M${k.left} ${Y(let_go.half)}H${k.w - k.right}`, stroke: p.wrong, "stroke-width": 1.2, "stroke-dasharray": "6 3 1 3" }));
+    k.built = [y, y + tall];
+  }
+  const builds = needed.filter((q) => q.clearance_m <= k.sweep).map((q) => [cgWithPilot(heights, q.lo), cgWithPilot(heights, q.hi), q.clearance_m]).filter(([a]) => a != null);
+  if (builds.length > 1) {
+    const edge = (i, list) => list.map((q) => [X(q[i]), Y(q[2])]), top = builds[builds.length - 1];
+    inside.append(s("path", { d: `${line([...edge(0, builds), ...edge(1, [...builds].reverse())])}Z`, fill: p.ink, "fill-opacity": 0.14, stroke: p.ink, "stroke-width": 1, "stroke-dasharray": "1.5 3", "data-built": "pilot" }));
+    labels.push({ text: k.narrow ? "95 of 100 builds" : "CG of 95 of 100 builds", x: X((top[0] + top[1]) / 2), y: Y(top[2]), colour: p.ink });
+  }
   const end = (points, key) => [...points].reverse().find((q) => q[key] != null && X(q[key]) >= k.left && X(q[key]) <= k.w - k.right);
   if (view.ghost) {
     for (const c of CURVES) inside.append(s("path", {
@@ -388,6 +403,11 @@ export function moving(view, k, p, id) {
     name(wrong, size, spots, { "font-weight": 650, fill: p.wrong, "data-verdict": "" });
     const aim = X(at.pilot_needed_m) - X(view.pilot_x_m ?? at.pilot_needed_m);
     if (view.pilot_x_m != null && Math.abs(aim) > 4) marks.append(s("path", { d: `M${seat[0]} ${seat[1] + 7}h${aim}m${-5 * Math.sign(aim)} -4l${5 * Math.sign(aim)} 4l${-5 * Math.sign(aim)} 4`, stroke: p.wrong, "stroke-width": 2, fill: "none" }));
+  }
+  if (k.built) {
+    const spots = [], mid = (k.built[0] + k.built[1]) / 2 + 4;
+    for (const v of [mid, k.built[0] - 4, k.built[1] + 13]) for (let x = k.left + 6; x < k.w - k.right - 60; x += 12) spots.push([x, v]);
+    name(k.narrow ? "95 of 100: let go" : "95 of 100 builds: let go here", 11.5, spots, { fill: p.wrong, "data-built-name": "" });
   }
   const fan = (y0, up) => [0, 12, -12, 24, -24, 36, 50].map((d) => y0 + (up ? -d : d));
   if (seen(at.cp_m) && at.lift_n != null) {
