@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -77,7 +78,18 @@ func TestWhatToChange(t *testing.T) {
 	b.waitFor(`!document.getElementById("changesSteps").hidden`, 3*time.Minute)
 	b.waitFor(`document.querySelectorAll("#changesAdvice li").length > 0`, 3*time.Minute)
 	assert.True(t, js[bool](b, `return document.getElementById("changesStop").hidden && document.getElementById("changesProblem").hidden;`))
+	source := axe(t)
+	b.accessible(source, "what to change")
+	b.press("toChanges")
 	b.shoot("changes-1440x900-light")
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}})
+	require.NoError(t, err)
+	b.do(chromedp.EmulateViewport(390, 844))
+	b.press("toChanges")
+	b.shoot("changes-390x844-dark")
+	b.accessible(source, "what to change, at night")
+	assert.LessOrEqual(t, js[float64](b, `return document.documentElement.scrollWidth - innerWidth;`), 0., "nothing leaves the screen")
+	b.do(chromedp.EmulateViewport(1440, 900))
 
 	// Ranked: the sizes of the first column fall, but for those without a figure at the end.
 	sizes := js[[]float64](b, `return [...document.querySelectorAll("#changesTable tbody tr")].map((r) => Math.abs(parseFloat(r.cells[1].textContent.replace("−", "-"))) || 0);`)

@@ -160,7 +160,12 @@ export function changes({ put, notes, redraw }) {
     const again = h("button", { type: "button", onclick: advise }, "Look for the smallest changes");
     if (!lacks()) $("changesAdvice").replaceChildren(h("p", {}, `It has a height to tow it at${found.whole ? " and a speed window that the boat can hold" : ""}.`));
     else if (!advice || advice.least !== least.v) $("changesAdvice").replaceChildren(h("p", {}, found.range ? "Its speed window is narrower than the boat can hold. " : "It has no height at which to tow it. ", again));
-    else $("changesAdvice").replaceChildren(h("p", {}, inUnits(advice.sentence)), h("ul", {}, advice.changes.map((c) => h("li", {}, capital(inUnits(c.words)), " ", press("try", c.craft, inUnits(c.words).split(":")[0])))));
+    else {
+      $("changesAdvice").replaceChildren(h("p", {}, inUnits(advice.sentence)), ...(advice.changes.length ? [
+        h("ul", {}, advice.changes.map((c) => h("li", {}, capital(inUnits(c.words)), " ", press("try", c.craft, inUnits(c.words).split(":")[0])))),
+        h("p", { class: "note" }, "By equilibrium: once one is tried, the sentence above the picture says whether anyone can react in time."),
+      ] : []));
+    }
     presses();
   }
 
@@ -173,7 +178,7 @@ export function changes({ put, notes, redraw }) {
     const on = h("input", { type: "checkbox", id: "changesDrawn", onchange: () => { built.on = on.checked; showBuilt(); redraw(); } });
     on.checked = built.on;
     box.replaceChildren(h("h3", {}, `Built ${built.builds} times`), ...(old ? [h("p", { class: "problem" }, "The craft has changed since: this is of the earlier one.")] : []),
-      ...(built.rough ? [h("p", { class: "problem" }, $("changesRoughly").textContent)] : []), h("p", {}, inUnits(built.words)), h("p", { class: "note" }, `${inUnits(built.unknowns)} ${inUnits(built.check)}`), h("p", { class: "choose" }, h("label", {}, on, " Show it in the picture: between what 95 of 100 builds lie")));
+      ...(built.rough ? [h("p", { class: "problem" }, $("changesRoughly").textContent)] : []), h("p", {}, inUnits(built.words)), h("p", {}, "By equilibrium: where no one can react in time the height to let go is the lower one of the sentence above the picture."), h("p", { class: "note" }, `${inUnits(built.unknowns)} ${inUnits(built.check)}`), h("p", { class: "choose" }, h("label", {}, on, " Show it in the picture: between what 95 of 100 builds lie")));
   }
 
   /** The presses are of the craft found: they wait where another craft would be lost by them. */

@@ -18,6 +18,7 @@ import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { runs } from "./runs.js";
 import { changes } from "./changes.js";
+import { drawings } from "./drawing.js";
 import { firstCraft } from "./first.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
@@ -446,6 +447,7 @@ themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 
 files({ take: async (v) => { if (await take(v)) showState(); }, put, failed, listed });
 form.open.weighing = weighing(put);
+drawings();
 
 /** Shows or hides the curve with the pitch held. */
 function showHeld(on) {

@@ -407,7 +407,7 @@ export function moving(view, k, p, id) {
   if (k.built) {
     const spots = [], mid = (k.built[0] + k.built[1]) / 2 + 4;
     for (const v of [mid, k.built[0] - 4, k.built[1] + 13]) for (let x = k.left + 6; x < k.w - k.right - 60; x += 12) spots.push([x, v]);
-    name(k.narrow ? "95 of 100: let go" : "95 of 100 builds: let go here", 11.5, spots, { fill: p.wrong, "data-built-name": "" });
+    name(k.narrow ? "95 of 100, by equilibrium" : "let go by equilibrium: 95 of 100 builds", 11.5, spots, { fill: p.wrong, "data-built-name": "" });
   }
   const fan = (y0, up) => [0, 12, -12, 24, -24, 36, 50].map((d) => y0 + (up ? -d : d));
   if (seen(at.cp_m) && at.lift_n != null) {
