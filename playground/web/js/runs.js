@@ -67,11 +67,11 @@ export function runs({ edit, settle }) {
   function table() {
     const head = rows[0];
     $("runsTable").replaceChildren(
-      h("thead", {}, h("tr", {}, [...head.map(named), "Predicted", "Run less prediction", ""].map((t) => h("th", { scope: "col" }, t)))),
+      h("thead", {}, h("tr", {}, [...head.map(named), "Predicted", "Run less prediction", "Remark"].map((t) => h("th", { scope: "col" }, t)))),
       h("tbody", {}, rows.slice(1).map((r, i) => h("tr", {}, ...head.map((name, j) => h("td", { "data-column": named(name) }, h("input", {
         type: "text", value: r[j] ?? "", inputmode: name === "note" || !/_/.test(name) ? "text" : "decimal", class: name === "note" ? "wide" : "", "aria-label": `${named(name)}, run ${i + 1}`, spellcheck: "false",
         oninput: (e) => { r[j] = e.target.value; changed(); }, onchange: settle, onpaste: (e) => paste(e, i + 1, j),
-      }))), h("td", { class: "says", "data-column": "Predicted" }), h("td", { class: "says", "data-column": "Run less prediction" }), h("td", { class: "says why", "data-column": "" })))));
+      }))), h("td", { class: "says", "data-column": "Predicted" }), h("td", { class: "says", "data-column": "Run less prediction" }), h("td", { class: "says why", "data-column": "Remark" })))));
   }
 
   /** A block of cells goes in from the place where it is pasted; one with heads takes the table's place. */
