@@ -31,7 +31,7 @@ const about = (s) => (s < 55 ? `about ${Math.max(5, Math.ceil(s / 5) * 5)} s` : 
 /** A file's numbers as far as a builder sets them, without what a computer adds behind. */
 const tidy = (craft) => JSON.parse(JSON.stringify(craft), (_, v) => (typeof v === "number" ? +v.toFixed(6) : v));
 const capital = (text) => text[0].toUpperCase() + text.slice(1);
-const inUnits = (w) => w[units.system].replace(/(^|\s)-(?=[\d.])/g, "$1−");
+const inUnits = (w) => w[units.system].replace(/(^|\s)-(?=[\d.])/g, "$1−").replace(/(\d+\.\d+) ft\b(?!\/)/g, (_, v) => tell("length", v * 0.3048));
 
 /**
  * Puts the section to work. put(craft) shows a changed craft as one step of the history; notes(texts) writes a text

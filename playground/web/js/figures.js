@@ -7,7 +7,7 @@ import { at } from "./curve.js";
 import { grip, moving, outside, scales, shownCG, still } from "./picture.js";
 import { draw, h, layer, s, write } from "./svg.js";
 import { explain } from "./terms.js";
-import { bare, change, show, spoken, tell } from "./units.js";
+import { change, show, tell } from "./units.js";
 import { pressureTables, spanTable, sweepTable } from "./table.js";
 
 export let scale = null; // of the height picture on the screen
@@ -35,7 +35,7 @@ export function drawMoving() {
   g.setAttribute("aria-valuemin", show("length", page.heights.points[0].clearance_m).toFixed(2));
   g.setAttribute("aria-valuemax", show("length", page.top_m).toFixed(2));
   g.setAttribute("aria-valuenow", show("length", page.clearance).toFixed(2));
-  g.setAttribute("aria-valuetext", `${bare("length", page.clearance)} ${spoken("length")} clear; centre of pressure ${bare("length", q.cp_m)} aft of the datum`);
+  g.setAttribute("aria-valuetext", `${tell("length", page.clearance)} clear; centre of pressure ${tell("length", q.cp_m)} aft of the datum`);
   const out = outside(v, scale);
   write($("pictureNote"), [
     Math.abs(scale.stretch - 1) < 0.04 ? "Heights and lengths to one scale." : `Heights drawn ${scale.stretch.toFixed(1)} times the lengthwise scale, the craft with them (but for the wings' thickness and the pilot's figure).`,
@@ -164,7 +164,7 @@ const pictureDetails = document.querySelector(".heart .astable");
 pictureDetails.addEventListener("toggle", drawTables);
 export function drawTables() {
   if (!page.heights || !page.pose) return;
-  if (pictureDetails.open) $("pictureTable").replaceChildren(sweepTable(page.heights, `${page.state.now.craft.name}, ${tell("speed", page.state.now.speed_mps)}; places are ${spoken("length")} aft of the datum`));
+  if (pictureDetails.open) $("pictureTable").replaceChildren(sweepTable(page.heights, `${page.state.now.craft.name}, ${tell("speed", page.state.now.speed_mps)}; places are aft of the datum`));
   loadTables();
 }
 

@@ -3,8 +3,8 @@
 // included: a float that touches in the picture touches in the calculation. How far heights are drawn out
 // against lengths is said under the picture.
 
-import { s, line, words, ticks } from "./svg.js";
-import { bare, show, take, tell, unit } from "./units.js";
+import { s, line, words } from "./svg.js";
+import { axis, figure, inFeet, tell, unitBeside } from "./units.js";
 import { turner, heightAt, extent, outline } from "./shape.js";
 import { cgWithPilot } from "./curve.js";
 import { dimension } from "./dimensions.js";
@@ -35,7 +35,7 @@ export function scales(view, w, h) {
   const narrow = w < 560;
   // Beside the picture stand the names of the ceilings, where there is room for them; above it, in a strip that
   // the craft does not enter, those of the curves.
-  const left = narrow ? 46 : 52, inner = narrow || h < 280, right = inner ? 8 : 138, deep = h < 280 ? 46 : narrow ? 62 : 84, head = 8;
+  const left = (narrow ? 46 : 52) + (inFeet("length") ? 14 : 0), inner = narrow || h < 280, right = inner ? 8 : 138, deep = h < 280 ? 46 : narrow ? 62 : 84, head = 8;
   const rows = w < 1000 ? 2 : 1, strip = 17 * rows + 5;
   x0 -= 0.07 * L;
   x1 += 0.07 * L;
@@ -89,7 +89,7 @@ function placeLabels(labels, k, size, font) {
 const SEAT = 0.22, HEAD = { aft: 0.14, up: 0.72 };
 const headSize = (k) => Math.max(4, 0.1 * k.px);
 
-const heightTicks = (k) => ticks(0, show("length", k.top), (k.water - k.Y(k.top)) / 44);
+const heightTicks = (k) => axis("length", 0, k.top, (k.water - k.Y(k.top)) / 44);
 
 /** What stands still while the craft is dragged: {under, over} the craft; the names lie over it. */
 export function still(view, k, p, id) {
@@ -108,10 +108,10 @@ export function still(view, k, p, id) {
   };
   // Heights over the water; their figures go with the craft's own.
   for (const t of heightTicks(k).at) {
-    const y = Y(take("length", t));
+    const y = Y(t);
     g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.hair, "stroke-width": 1 }));
   }
-  write(g, 2, Y(k.top) - 14, k.narrow ? unit("length") : `${unit("length")} clear`, { "font-size": 11.5, stroke: null });
+  write(g, 2, Y(k.top) - 14, k.narrow ? unitBeside("length") || "clear" : `${unitBeside("length")} clear`.trim(), { "font-size": 11.5, stroke: null });
 
   const inside = s("g", { "clip-path": `url(#${id}-clip)` });
   // The layer in which the craft holds itself and is to be towed.
@@ -187,13 +187,13 @@ export function still(view, k, p, id) {
     for (let x = (i * 53) % step; x < k.w; x += step * 2) d += `M${x} ${y}q${step / 4} -3 ${step / 2} 0t${step / 2} 0`;
     g.append(s("path", { d, stroke: p.shore, "stroke-opacity": 0.3, "stroke-width": 1, fill: "none" }));
   }
-  const tx = ticks(show("length", k.x0), show("length", k.x1), (k.w - k.left) / 92);
-  for (const t of tx.at) {
-    const x = X(take("length", t));
+  const tx = axis("length", k.x0, k.x1, (k.w - k.left) / 92);
+  tx.at.forEach((t, i) => {
+    const x = X(t);
     g.append(s("line", { x1: x, x2: x, y1: k.h - 26, y2: k.h - 20, stroke: p.ink, "stroke-opacity": 0.6 }));
-    write(g, x, k.h - 8, t.toFixed(tx.digits).replace("-", "−"), { "text-anchor": "middle", "font-size": 11.5, stroke: null });
-  }
-  write(g, k.w - k.right, k.h - 30, `${unit("length")} aft of the datum`, { "text-anchor": "end", "font-size": 11.5, stroke: null });
+    write(g, x, k.h - 8, tx.text[i], { "text-anchor": "middle", "font-size": 11.5, stroke: null, "data-tick": "length" });
+  });
+  write(g, k.w - k.right, k.h - 30, `${unitBeside("length")} aft of the datum`.trim(), { "text-anchor": "end", "font-size": 11.5, stroke: null });
 
   // Ceilings: thin lines, named at their right end, names pushed apart where lines lie close.
   const shown = [];
@@ -354,11 +354,11 @@ export function moving(view, k, p, id) {
   g.append(s("path", { d: `M${k.left - 2} ${y}l-6 -5v10z`, fill: p.ink }));
   const read = Math.min(k.water, Math.max(k.strip + 10, y + 4.5));
   const tv = heightTicks(k);
-  for (const t of tv.at) {
-    const ty = Y(take("length", t)) + 4 - (t === 0 ? 5 : 0);
-    if (Math.abs(ty - read) > 15) g.append(words(k.left - 8, ty, t.toFixed(tv.digits), p, { "text-anchor": "end", "font-size": 11.5, stroke: null, "data-text": "" }));
-  }
-  g.append(words(k.left - 10, read, bare("length", at.clearance_m), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null, "data-text": "" }));
+  tv.at.forEach((t, i) => {
+    const ty = Y(t) + 4 - (t === 0 ? 5 : 0);
+    if (Math.abs(ty - read) > 15) g.append(words(k.left - 8, ty, tv.text[i], p, { "text-anchor": "end", "font-size": 11.5, stroke: null, "data-text": "", "data-tick": "length" }));
+  });
+  g.append(words(k.left - 10, read, figure("length", at.clearance_m), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null, "data-text": "" }));
 
   const per = (k.narrow ? 54 : 74) / (heights.weight_n || Math.max(1, ...heights.points.map((q) => q.lift_n ?? 0)));
   const cg = shownCG(view);
