@@ -14,7 +14,7 @@
 //	csv      as heights                text
 //	card     {craft, limit_m, units}   text and html of the tow card, html and csv of its log sheet
 //	weigh    {craft, scales, raised, angle_deg, swing_s, pivot_m, units}  what scales say beside the file
-//	log      as heights, {text}        a log of runs (CSV) beside the craft, and the correction fitted to it
+//	log      as heights, {text, log_accuracy}  a log of runs (CSV) beside the craft, and the correction fitted to it
 //	leap     as pose, {upset, size, hand}  begins a flight to be played: its first state
 //	leapStep {dt_s, place_m, units}    flies on: the state, and a verdict once it is over
 //	margin   as pose                   how late the pilot may be, how slow and how short of travel
@@ -59,21 +59,22 @@ type shape struct {
 // question holds the keys of every kind of question.
 type question struct {
 	exchange.Question
-	Text       string   `json:"text"`
-	PitchDeg   *float64 `json:"pitch_deg"`
-	PilotXM    *float64 `json:"pilot_x_m"`
-	TopM       float64  `json:"top_m"`
-	ClearanceM float64  `json:"clearance_m"`
-	Upset      string   `json:"upset"` // "boat", "gust", "wave" or "none"
-	Size       float64  `json:"size"`  // of the upset, m/s; a wave's, trough to crest, m
-	Hand       string   `json:"hand"`  // the pilot's: "yours", "none" or "law"
-	DT         float64  `json:"dt_s"`
-	Place      float64  `json:"place_m"` // that the pilot makes for
-	Scales     string   `json:"scales"`  // as lake.ParseScales reads them
-	Raised     string   `json:"raised"`
-	AngleDeg   float64  `json:"angle_deg"`
-	SwingS     float64  `json:"swing_s"` // ten swings
-	PivotM     float64  `json:"pivot_m"`
+	Text       string      `json:"text"`
+	PitchDeg   *float64    `json:"pitch_deg"`
+	PilotXM    *float64    `json:"pilot_x_m"`
+	TopM       float64     `json:"top_m"`
+	ClearanceM float64     `json:"clearance_m"`
+	Upset      string      `json:"upset"` // "boat", "gust", "wave" or "none"
+	Size       float64     `json:"size"`  // of the upset, m/s; a wave's, trough to crest, m
+	Hand       string      `json:"hand"`  // the pilot's: "yours", "none" or "law"
+	DT         float64     `json:"dt_s"`
+	Place      float64     `json:"place_m"` // that the pilot makes for
+	Scales     string      `json:"scales"`  // as lake.ParseScales reads them
+	Raised     string      `json:"raised"`
+	AngleDeg   float64     `json:"angle_deg"`
+	SwingS     float64     `json:"swing_s"`      // ten swings
+	Accuracy   *accuracies `json:"log_accuracy"` // of the log's figures; absent: the usual ones
+	PivotM     float64     `json:"pivot_m"`
 
 	craft *gecp.Craft
 }

@@ -16,7 +16,7 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
-import { runs } from "./runs.js";
+import { accuracyOf, runs } from "./runs.js";
 import { changes } from "./changes.js";
 import { drawings } from "./drawing.js";
 import { firstCraft } from "./first.js";
@@ -516,7 +516,7 @@ async function takeLink() {
 const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
 
 /** The flight that a link, a file's view or the browser's memory tells of a craft, with the usual in place of what it lacks. */
-const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6), log: typeof v.log === "string" ? v.log : undefined });
+const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6), log: typeof v.log === "string" ? v.log : undefined, log_accuracy: accuracyOf(v.log_accuracy) });
 
 /**
  * Takes in what a link or the browser's memory carries; false, with the reason told, where that cannot be. What
