@@ -210,12 +210,12 @@ export function still(view, k, p, id) {
   let last = k.water - 2;
   for (const l of shown) {
     const y = Y(l.v);
-    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.inner ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "stroke-dasharray": l.first === "holds itself" ? "5 3" : null }));
+    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.inner ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "data-ceiling": l.name }));
     if (k.inner) continue;
     l.y = Math.min(y, last - 15);
     last = l.y - 16;
     const x = k.w - k.right + 14, tail = `${l.then} ${l.figure}`;
-    g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85 }));
+    g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, fill: "none", "data-leader": l.name }));
     over.append(s("g", { "data-line": l.name }, words(x, l.y - 2, l.first, p, { "data-text": "" }), words(x, l.y + 12, tail, p, { "data-text": "" })));
   }
 
@@ -374,11 +374,18 @@ export function moving(view, k, p, id) {
     if (at) labels.append(words(at.x, at.y, text, p, { "font-size": size, "text-anchor": at.anchor, "data-text": "", ...attrs }));
     return at;
   };
+  // A ceiling's name within the picture stands on no other ceiling, and a leader with a dot ties it to its own: two may
+  // stand in the same gap.
   if (k.inner) {
     for (const l of [...k.lines].reverse()) {
-      const ly = Y(l.v), spots = [];
-      for (const dy of [-4, 12, -17, 25]) for (let x = k.w - 4; x > k.left + 60; x -= 10) spots.push([x, ly + dy, "end"]);
-      name(`${l.name} ${l.figure}`, 11, spots, { "data-line": l.name });
+      const ly = Y(l.v), text = `${l.name} ${l.figure}`, others = new Places(...places.room, k.lines.filter((q) => q !== l).map((q) => [k.left, Y(q.v) - 1, k.w, Y(q.v) + 1]));
+      const spots = [-4, 12, -17, 25, -30, 38].flatMap((dy) => Array.from({ length: Math.ceil((k.w - 72 - k.left) / 10) }, (_, i) => [k.w - 12 - 10 * i, ly + dy]));
+      const tie = ([x, v]) => [x + 1, Math.min(ly, v - 5), x + 8, Math.max(ly, v - 3)];
+      const at = spots.find((q) => { const b = box(...q, text, 11, p.font, "end"); return places.free(b) && others.free(b) && places.free(tie(q)); });
+      if (!at) continue;
+      places.take(box(...at, text, 11, p.font, "end"), tie(at));
+      labels.append(words(...at, text, p, { "font-size": 11, "text-anchor": "end", "data-text": "", "data-line": l.name }),
+        s("path", { d: `M${at[0] + 2} ${at[1] - 4}h3V${ly}`, stroke: p.ink, "stroke-width": 1, fill: "none", "data-leader": l.name }), s("circle", { cx: at[0] + 5, cy: ly, r: 2.2, fill: p.ink }));
     }
   }
   const beside = (x, ys, gap = 9) => ys.flatMap((v) => [[x + gap, v], [x - gap, v, "end"]]);
