@@ -219,6 +219,38 @@ func TestTheFineAnswerIsNeverLost(t *testing.T) {
 	assert.Empty(t, faults)
 }
 
+// A sweep that is asked for once more while only the clearance moves belongs to the same
+// change of the craft as the fine one, and never covers it.
+func TestAMoveOfTheClearanceMakesNoSweepNewer(t *testing.T) {
+	t.Parallel()
+	b := bare(t)
+	assert.Equal(t, []string{"coarse heights of 1", "fine heights of 2"}, js[[]string](b, `
+		const { Asking, REST } = await import("/js/asking.js"), wait = (ms) => new Promise((f) => setTimeout(f, ms));
+		const asked = [], shown = [];
+		let version = 0;
+		const asking = new Asking({
+			question: () => ({version}), wings: (q) => String(q.version), drop() {}, old() {}, object() {}, tell() {},
+			ask: (kind, q, grade) => new Promise((resolve) => asked.push({kind, grade, answer: () => resolve({of: q.version})})),
+			show: (got) => { if (got.heights) shown.push((got.heights.fine ? "fine" : "coarse") + " heights of " + got.heights.answer.of); },
+		});
+		const answer = async (kind, grade) => {
+			const i = asked.findIndex((a) => a.kind === kind && a.grade === grade);
+			if (i < 0) return false;
+			asked.splice(i, 1)[0].answer();
+			await wait(5);
+			return true;
+		};
+		version = 1; asking.craftChanged(); // a quick sweep is under way
+		version = 2; asking.craftChanged(); // and waits
+		await wait(2 * REST); // the hand rests: the fine sweep is asked for
+		asking.clearanceChanged();
+		await answer("heights", "coarse"); // of version 1; the next quick one is asked for
+		while (await answer("pose", "coarse") || await answer("nearby", "coarse")) { /* what stands beside */ }
+		await answer("heights", "fine");
+		await answer("heights", "coarse");
+		return shown;`))
+}
+
 // A solver that has stopped is an objection, not a wait without end.
 func TestAStoppedSolverIsSaid(t *testing.T) {
 	t.Parallel()
