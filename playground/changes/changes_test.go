@@ -77,7 +77,7 @@ func TestStepsAndAdvice(t *testing.T) {
 	assert.ElementsMatch(t, []string{"let_go", "window"}, []string{a.Columns[0].Key, a.Columns[1].Key})
 
 	ask := func(c *gecp.Craft, o gecp.MapOptions) design.Answers {
-		m, err := gecp.NewModel(c, gecp.Mesh{Rows: 2, Strips: 4})
+		m, err := gecp.NewModel(c, (&exchange.Question{Fidelity: "coarse"}).Mesh())
 		require.NoError(t, err)
 		f, err := m.BuildMap(t.Context(), o)
 		require.NoError(t, err)
@@ -135,7 +135,7 @@ func TestBuilds(t *testing.T) {
 	c, err := gecp.Read(strings.NewReader(small))
 	require.NoError(t, err)
 	want, err := design.Tolerance(t.Context(), c, design.ToleranceOptions{
-		Speed: 14.5, Builds: 100, Checked: 5, Seed: seed, Rules: tow.Rules{OwnLimit: .6}, Mesh: gecp.Mesh{Rows: 2, Strips: 4},
+		Speed: 14.5, Builds: 100, Checked: 5, Seed: seed, Rules: tow.Rules{OwnLimit: .6}, Mesh: (&exchange.Question{Fidelity: "coarse"}).Mesh(),
 	})
 	require.NoError(t, err)
 	assert.Equal(t, want.Words(units.Metric), a.Words.Metric)

@@ -219,7 +219,9 @@ func (v *Service) shape(ctx context.Context, q *question, progress func(float64)
 	}
 	o := gecp.MapOptions{Progress: progress}
 	if q.Fidelity == "coarse" {
-		o.Heights, o.Pitches = 4, 4
+		// As many nodes whatever the map differs by between them: thick wings would have it take five times as many
+		// while a hand waits, and the coarse lattice is off by more.
+		o.Heights, o.Pitches, o.Tolerance = 4, 4, .05
 	}
 	m, err := model.BuildMap(ctx, o)
 	if err != nil {
