@@ -41,7 +41,7 @@ func (q *Question) System() units.System {
 // Mesh returns the lattice of the question's fidelity.
 func (q *Question) Mesh() gecp.Mesh {
 	if q.Fidelity == "coarse" {
-		return gecp.Mesh{Rows: 2, Strips: 3}
+		return gecp.Mesh{Rows: 2, Strips: 4}
 	}
 	return gecp.DefaultMesh()
 }

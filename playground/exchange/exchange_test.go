@@ -49,7 +49,7 @@ func TestWhatAQuestionMayCarry(t *testing.T) {
 		assert.Equal(t, c.speedOK, q.CheckSpeed() == nil, "%v m/s", c.speed)
 		assert.Equal(t, c.limOK, q.CheckLimit() == nil, "%v m", c.limit)
 	}
-	assert.Equal(t, gecp.Mesh{Rows: 2, Strips: 3}, (&Question{Fidelity: "coarse"}).Mesh())
+	assert.Equal(t, gecp.Mesh{Rows: 2, Strips: 4}, (&Question{Fidelity: "coarse"}).Mesh())
 	assert.Equal(t, gecp.DefaultMesh(), (&Question{}).Mesh())
 	assert.Equal(t, units.Customary, (&Question{Units: "us"}).System())
 	assert.Equal(t, units.Metric, (&Question{}).System())

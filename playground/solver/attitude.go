@@ -166,7 +166,7 @@ func (q *question) fill(ctx context.Context, a *pose, s *shape, pitch float64) e
 		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift, somePosition(m.CP())})
 	}
 	if s.shown == nil {
-		m, err := gecp.NewModel(q.craft, poseMesh)
+		m, err := q.model(poseMesh)
 		if err != nil {
 			return err
 		}

@@ -213,7 +213,7 @@ func (v *Service) shape(ctx context.Context, q *question, progress func(float64)
 		}
 		return s, nil
 	}
-	model, err := gecp.NewModel(q.craft, q.Mesh())
+	model, err := q.model(q.Mesh())
 	if err != nil {
 		return nil, err
 	}
@@ -230,4 +230,15 @@ func (v *Service) shape(ctx context.Context, q *question, progress func(float64)
 	s := &shape{mesh: q.Mesh(), wings: q.craft.Wings, text: string(q.Craft), fields: m}
 	v.shapes = append([]*shape{s}, v.shapes[:min(len(v.shapes), keptShapes-1)]...)
 	return s, nil
+}
+
+// model returns the lattice of the question's craft. A quick one has straight wakes, which
+// take a tenth of the time; they put the height up to which a craft holds itself too high,
+// and the page says so until the fine answers come.
+func (q *question) model(mesh gecp.Mesh) (*gecp.Model, error) {
+	m, err := gecp.NewModel(q.craft, mesh)
+	if err != nil || q.Fidelity != "coarse" {
+		return m, err
+	}
+	return m.WithWake(gecp.WakeStraight), nil
 }

@@ -239,7 +239,7 @@ function drawSweep() {
 /** What the sentence says: the solver's words, and what makes them less than they seem. */
 function sentence() {
   const { heights, pose } = page;
-  return [heights.sentence, pose.exact ? pose.peak?.flag : "", heights.coarse ? "(Coarse; the full figures follow.)" : ""].filter(Boolean).join(" ");
+  return [heights.sentence, pose.exact ? pose.peak?.flag : "", heights.coarse ? `(Coarse${page.state.now.craft.wings.length > 1 ? ", with wakes that do not sink: heights come out too high" : ""}; the full figures follow.)` : ""].filter(Boolean).join(" ");
 }
 
 /** What is to be seen at first sight; while it is worked out the names stay. */
