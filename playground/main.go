@@ -39,18 +39,19 @@ func main() {
 }
 
 func run(ctx context.Context, out string, port int) error {
-	fmt.Println("building the solver for the browser; the first time takes a while")
+	fmt.Println("building the solvers for the browser; the first time takes a while")
 	s, err := site.Build(ctx)
 	if err != nil {
 		return err
 	}
 	if out != "" {
-		fmt.Println("compressing it, some half a minute")
+		fmt.Println("compressing it, a minute or so")
 		if err := s.Shrink(); err != nil {
 			return err
 		}
-		raw, small := s.WasmSize()
-		fmt.Printf("solver: %.2f MB, %.2f MB compressed (brotli)\n", float64(raw)/1e6, float64(small)/1e6)
+		for name, size := range s.WasmSizes() {
+			fmt.Printf("%s: %.2f MB compressed (brotli)\n", name, float64(size)/1e6)
+		}
 		if err := s.Write(out); err != nil {
 			return err
 		}

@@ -297,7 +297,7 @@ func TestFieldsStayAsTyped(t *testing.T) {
 	b.set("wings[0].x_m", "900")
 	b.settle()
 	said := problem("wings[0].x_m")
-	assert.Contains(t, said, "place aft of the datum is 900\u00a0ft; give")
+	assert.Contains(t, said, "place aft of the datum is 900\u00a0ft\u00a00.0\u00a0in; give")
 	assert.NotRegexp(t, `_m\b|\d m\b`, said)
 	assert.Equal(t, "900", b.field("wings[0].x_m"))
 }

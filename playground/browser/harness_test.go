@@ -117,7 +117,7 @@ func newTab(t *testing.T, root context.Context, page http.Handler) *tab {
 	t.Cleanup(srv.Close)
 	ctx, cancel := chromedp.NewContext(root, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
-	ctx, stop := context.WithTimeout(ctx, 4*time.Minute)
+	ctx, stop := context.WithTimeout(ctx, 12*time.Minute)
 	t.Cleanup(stop)
 	return &tab{t: t, ctx: ctx, srv: srv, url: srv.URL + "/"}
 }

@@ -36,6 +36,21 @@ const collisions = `
 	});
 	return out;`
 
+// untied lists the ceilings of the height picture whose name is not tied to its line: a
+// leader goes from the line to the name, and no other line goes through the name.
+const untied = `
+	const svg = document.querySelector("#picture svg"), out = [];
+	const lines = [...svg.querySelectorAll("[data-ceiling]")].map((e) => [e.dataset.ceiling, e.getBoundingClientRect().top]);
+	for (const name of svg.querySelectorAll("[data-line]")) {
+		const own = lines.find(([n]) => n === name.dataset.line), leader = svg.querySelector('[data-leader="' + name.dataset.line + '"]');
+		if (!own || !leader) { out.push(name.textContent + " has no line or no leader"); continue; }
+		const n = leader.getTotalLength(), m = leader.getScreenCTM(), ends = [0, n].map((l) => leader.getPointAtLength(l).matrixTransform(m)), r = name.getBoundingClientRect();
+		if (!ends.some((q) => Math.abs(q.y - own[1]) < 2)) out.push(name.textContent + ": the leader does not reach its line");
+		if (!ends.some((q) => q.x > r.left - 10 && q.x < r.right + 10 && q.y > r.top - 3 && q.y < r.bottom + 3)) out.push(name.textContent + ": the leader does not reach the name");
+		if (name.localName === "text") for (const [other, y] of lines) if (other !== own[0] && y > r.top + 3 && y < r.bottom - 4) out.push(name.textContent + ": the line of " + other + " goes through it");
+	}
+	return out;`
+
 // Names never lie on each other, on the craft or beside the sheet, whatever the craft,
 // its clearance and the screen; the picture that stays in sight leaves half of it.
 func TestLabelsNeverCollide(t *testing.T) {
@@ -67,7 +82,29 @@ func TestLabelsNeverCollide(t *testing.T) {
 					box.value = %q; box.dispatchEvent(new Event("input", {bubbles: true}));
 					await new Promise(requestAnimationFrame); await new Promise(requestAnimationFrame);`, c)+collisions)
 				assert.Empty(t, found, "%s at %v, %s m clear", craft, size, c)
+				assert.Empty(t, js[[]string](b, untied), "%s at %v, %s m clear", craft, size, c)
 			}
+		}
+	}
+}
+
+// Two ceilings close to each other: on a telephone each keeps its name, tied to its line.
+func TestCloseCeilingsKeepTheirNames(t *testing.T) {
+	t.Parallel()
+	b := open(t, 390, 844, "light", "")
+	for _, apart := range []string{".003", ".02", ".05", ".08"} {
+		names := js[int](b, `
+			const { page } = await import("/js/page.js"), { drawHeart } = await import("/js/figures.js");
+			const l = page.heights.lines;
+			for (const k of ["low_m", "self_holding_m", "reach_m", "reaction_m", "let_go_m"]) l[k] = null;
+			Object.assign(l, {self_holding_m: 0.55, reaction_m: 0.55 - `+apart+`, words: {...l.words, self_holding_m: "0.55 m", reaction_m: "0.5 m"}});
+			drawHeart();
+			return document.querySelectorAll("#picture [data-line]").length;`)
+		assert.Equal(t, 2, names, apart)
+		assert.Empty(t, js[[]string](b, untied), apart)
+		assert.Empty(t, js[[]string](b, collisions), apart)
+		if apart == ".05" {
+			b.shoot("ceilings-390x844-light")
 		}
 	}
 }

@@ -53,10 +53,12 @@ func TestUnitsOfThePage(t *testing.T) {
 	b := bare(t)
 	assert.JSONEq(t, `{
 		"metric": ["0.25 m", "50.0 km/h", "−3.2°", "–", "0.00 m", "0.254", "+0.10", "same"],
-		"us": ["9.8 in", "31.1 mph", "−3.2°", "–", "0.0 in", "10.0\"", "+0.33", "same"],
+		"us": ["9.8 in", "31.1 mph", "−3.2°", "–", "0.0 in", "10.0\"", "+3.9\"", "same"],
 		"read": [1.5, 1.5, -2, 0.5, 1000, null, null, null, null, null],
 		"feet": ["5 ft 10.9 in", "2 ft 0.0 in", "−1 ft 0.0 in", "5' 10.9\""],
 		"typed": [5.5, 5.5, 0.5, -1, 6, null, null],
+		"marks": ["1' 11.6\"", "2' 0.0\"", "0.60"],
+		"axis": ["0", "6\"", "1'", "1' 6\"", "2'"], "deep": ["−1'", "0", "1'"], "plain": ["0.0", "0.2", "0.4", "0.6"],
 		"back": [0, 0, 0]}`, js[string](b, `
 		const u = await import("/js/units.js"), out = {};
 		for (const system of ["metric", "us"]) {
@@ -66,6 +68,13 @@ func TestUnitsOfThePage(t *testing.T) {
 		out.read = ["1.5", "1,5", "−2", ".5", "1e3", "", "1.2x", "1.5.2", "Infinity", "0x10"].map(u.parse);
 		out.feet = [u.tell("length", 1.8), u.tell("length", 0.6095), u.tell("length", -0.3048), u.field("length", 1.8)];
 		out.typed = ["5' 6\"", "5 ft 6 in", "6 in", "-1'", "6'", "5' 6", "'"].map(u.parse);
+		out.marks = [u.figure("length", 0.6), u.figure("length", 0.6095)];
+		out.axis = u.axis("length", 0, 0.61, 5).text;
+		out.deep = u.axis("length", -0.31, 0.31, 3).text;
+		u.units.system = "metric";
+		out.marks.push(u.figure("length", 0.6));
+		out.plain = u.axis("length", 0, 0.61, 4).text;
+		u.units.system = "us";
 		// What is typed in US units reads the same again.
 		out.back = [["length", 0.82], ["speed", 31.1], ["mass", 154]].map(([k, v]) => Math.abs(u.show(k, u.take(k, v)) - v) > 1e-4 ? v : 0);
 		return JSON.stringify(out);`))
@@ -208,6 +217,38 @@ func TestTheFineAnswerIsNeverLost(t *testing.T) {
 		}
 		return (await Promise.all(Array.from({length: 60}, (_, n) => hand(n)))).flat();`)
 	assert.Empty(t, faults)
+}
+
+// A sweep that is asked for once more while only the clearance moves belongs to the same
+// change of the craft as the fine one, and never covers it.
+func TestAMoveOfTheClearanceMakesNoSweepNewer(t *testing.T) {
+	t.Parallel()
+	b := bare(t)
+	assert.Equal(t, []string{"coarse heights of 1", "fine heights of 2"}, js[[]string](b, `
+		const { Asking, REST } = await import("/js/asking.js"), wait = (ms) => new Promise((f) => setTimeout(f, ms));
+		const asked = [], shown = [];
+		let version = 0;
+		const asking = new Asking({
+			question: () => ({version}), wings: (q) => String(q.version), drop() {}, old() {}, object() {}, tell() {},
+			ask: (kind, q, grade) => new Promise((resolve) => asked.push({kind, grade, answer: () => resolve({of: q.version})})),
+			show: (got) => { if (got.heights) shown.push((got.heights.fine ? "fine" : "coarse") + " heights of " + got.heights.answer.of); },
+		});
+		const answer = async (kind, grade) => {
+			const i = asked.findIndex((a) => a.kind === kind && a.grade === grade);
+			if (i < 0) return false;
+			asked.splice(i, 1)[0].answer();
+			await wait(5);
+			return true;
+		};
+		version = 1; asking.craftChanged(); // a quick sweep is under way
+		version = 2; asking.craftChanged(); // and waits
+		await wait(2 * REST); // the hand rests: the fine sweep is asked for
+		asking.clearanceChanged();
+		await answer("heights", "coarse"); // of version 1; the next quick one is asked for
+		while (await answer("pose", "coarse") || await answer("nearby", "coarse")) { /* what stands beside */ }
+		await answer("heights", "fine");
+		await answer("heights", "coarse");
+		return shown;`))
 }
 
 // A solver that has stopped is an objection, not a wait without end.

@@ -150,3 +150,33 @@ func TestUSAndMetricAgree(t *testing.T) {
 	b.settle()
 	assert.Equal(t, metric, read(), "there and back")
 }
+
+// In US units every length and height of the page stands in feet and inches: in the
+// picture, on the charts' axes, in tables, at the ends of sliders and in sentences.
+func TestLengthsInFeetAndInches(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
+		b := open(t, size[0], size[1], "light", "")
+		b.press("units")
+		b.complete()
+		js[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; await new Promise((f) => setTimeout(f, 200)); return true;`)
+		ticks := js[[]string](b, `return [...document.querySelectorAll('[data-tick="length"]')].filter((e) => e.checkVisibility()).map((e) => e.textContent);`)
+		require.Greater(t, len(ticks), 20)
+		for _, tick := range ticks {
+			assert.Regexp(t, `^(0|−?(\d+'|(\d+' )?\d+(\.\d+)?"))$`, tick)
+		}
+		text := js[string](b, `return document.body.innerText + [...document.querySelectorAll("input, [aria-valuetext], svg text")].map((e) => (e.value ?? "") + " " + (e.getAttribute("aria-valuetext") ?? "") + " " + (e.localName === "text" ? e.textContent : "")).join("\n");`)
+		for _, m := range regexp.MustCompile(`.{0,40}\d\.\d+[\s\x{a0}]*(ft|feet)\b(?:[^/²]|$)(?:[^a]|$).{0,10}`).FindAllString(text, -1) {
+			assert.Fail(t, "decimal feet", m)
+		}
+		for _, end := range js[[]string](b, `return [...document.querySelectorAll('.control')].filter((c) => /'|"/.test(c.querySelector("input.number")?.value ?? "")).flatMap((c) => [...c.querySelectorAll(".end")].map((e) => e.textContent));`) {
+			assert.Regexp(t, `^(−?(\d+'|(\d+' )?\d+(\.\d+)?"))$`, end)
+		}
+		assert.Regexp(t, `^(\d+' )?\d+\.\d"$`, js[string](b, `return document.querySelector("#pictureTable tbody th").textContent;`))
+		assert.NotContains(t, b.text("#pictureTable thead"), ", ft")
+		assert.Empty(t, js[[]string](b, collisions))
+		js[bool](b, `for (const d of document.querySelectorAll("details")) d.open = false; scrollTo(0, 0); return true;`)
+		b.shoot(fmt.Sprintf("us-%dx%d-light", size[0], size[1]))
+	}
+}

@@ -63,6 +63,34 @@ func TestLogOnThePage(t *testing.T) {
 	require.NoError(t, os.MkdirAll(screenshots, 0o755))
 	require.NoError(t, os.WriteFile(filepath.Join(screenshots, "log-390x844.png"), shot, 0o644))
 
+	// How exact the readings are is the owner's to say; at first it is what the library takes
+	// for usual.
+	said := b.text("#runsSaid")
+	usual := js[bool](b, `
+		const { answers, page, question } = await import("/js/page.js");
+		const ask = async (more) => JSON.stringify((await answers.ask("log", {...question(), fidelity: "fine", text: page.state.now.log, ...more}, {lane: "fine", topic: "test"})).estimates);
+		const shown = Object.fromEntries([...document.querySelectorAll("#runsAccuracy .control")].map((c) => [c.dataset.path.split(".")[1], parseFloat(c.querySelector("input").value)]));
+		shown.speed_mps /= 3.6;
+		const near = (a, b) => Math.abs(a - b) < 1e-3;
+		if (!near(shown.speed_mps, 0.3) || shown.clearance_m !== 0.05 || shown.pilot_m !== 0.02 || shown.pitch_deg !== 0.5) return false;
+		return await ask({}) === await ask({log_accuracy: {speed_mps: 0.3, clearance_m: 0.05, pilot_m: 0.02, pitch_deg: 0.5}});`)
+	assert.True(t, usual)
+	js[bool](b, `document.querySelector("#runsExact").open = true; return true;`)
+	b.set("log_accuracy.clearance_m", "0.15")
+	_, err = chromedp.Run(b.ctx, chromedp.Poll[bool](fmt.Sprintf(`document.getElementById("runsSaid").textContent !== %q`, said), chromedp.WithPollingTimeout(30*time.Second)))
+	require.NoError(t, err, "another accuracy, another fit")
+	exact := b.text("#runsSaid")
+	assert.Contains(t, exact, "lift factor")
+	b.set("log_accuracy.speed_mps", "0")
+	waitFor(`!document.querySelector('[data-path="log_accuracy.speed_mps"] .problem').hidden`)
+	assert.Contains(t, b.text(`[data-path="log_accuracy.speed_mps"] .problem`), "the accuracy of the speed is 0 km/h")
+	b.set("log_accuracy.speed_mps", "1.08")
+	waitFor(`document.querySelector('[data-path="log_accuracy.speed_mps"] .problem').hidden`)
+	b.set("log_accuracy.clearance_m", "0.05")
+	_, err = chromedp.Run(b.ctx, chromedp.Poll[bool](fmt.Sprintf(`document.getElementById("runsSaid").textContent === %q`, said), chromedp.WithPollingTimeout(30*time.Second)))
+	require.NoError(t, err)
+	b.set("log_accuracy.pilot_m", "0.03")
+
 	js[bool](b, `document.getElementById("runsUse").click(); return true;`)
 	waitFor(`/corrected by/.test(document.getElementById("runsSaid").textContent)`)
 	b.complete()
@@ -82,6 +110,7 @@ func TestLogOnThePage(t *testing.T) {
 	require.NotNil(t, c.Correction)
 	assert.True(t, c.Correction.On)
 	assert.Contains(t, files[1], `"log":`)
+	assert.Contains(t, files[1], `"pilot_m": 0.03`, "how exact the readings are goes with it")
 	js[bool](b, `document.getElementById("runsUse").click(); return true;`)
 	b.complete()
 	assert.Equal(t, plain, b.text("#sentence"), "switched off, the calculation is as it was")
@@ -92,4 +121,5 @@ func TestLogOnThePage(t *testing.T) {
 	b.settle()
 	js[bool](b, `document.getElementById("runs").click(); return true;`)
 	assert.Greater(t, js[int](b, `return document.querySelectorAll("#runsTable tbody tr").length;`), 6)
+	assert.Equal(t, "0.03", js[string](b, `return document.querySelector('[data-path="log_accuracy.pilot_m"] input').value;`))
 }

@@ -27,7 +27,12 @@ import (
 	"example.org/groundeffect/playground/web"
 )
 
-const wasmName = "craft.wasm"
+// solvers are the page's WebAssembly files and the packages that they are compiled from: the
+// second is loaded when it is first asked.
+var solvers = map[string]string{
+	"craft.wasm":   "example.org/groundeffect/playground/wasm",
+	"changes.wasm": "example.org/groundeffect/playground/wasm/changes",
+}
 
 // file is one file of the page, with its compressed siblings where they are smaller.
 type file struct {
@@ -38,11 +43,15 @@ type file struct {
 // Site is the whole page by path, "index.html" the start; Build makes it.
 type Site map[string]*file
 
-// Build compiles the solver and puts the page together.
+// Build compiles the solvers and puts the page together.
 func Build(ctx context.Context) (Site, error) {
-	wasm, err := compile(ctx)
-	if err != nil {
-		return nil, err
+	wasm := map[string][]byte{}
+	for name, pkg := range solvers {
+		b, err := compile(ctx, pkg)
+		if err != nil {
+			return nil, err
+		}
+		wasm[name] = b
 	}
 	glue, err := glue(ctx)
 	if err != nil {
@@ -51,15 +60,15 @@ func Build(ctx context.Context) (Site, error) {
 	return assemble(wasm, glue)
 }
 
-// compile builds the solver for the browser with the go command.
-func compile(ctx context.Context) ([]byte, error) {
+// compile builds a solver for the browser with the go command.
+func compile(ctx context.Context, pkg string) ([]byte, error) {
 	dir, err := os.MkdirTemp("", "playground")
 	if err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
-	out := filepath.Join(dir, wasmName)
-	cmd := exec.CommandContext(ctx, "go", "build", "-trimpath", "-ldflags=-s -w", "-o", out, "example.org/groundeffect/playground/wasm")
+	out := filepath.Join(dir, "solver.wasm")
+	cmd := exec.CommandContext(ctx, "go", "build", "-trimpath", "-ldflags=-s -w", "-o", out, pkg)
 	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
 	if msg, err := cmd.CombinedOutput(); err != nil {
 		return nil, fmt.Errorf("the solver does not build (run this inside the module, with go on the path): %w\n%s", err, msg)
@@ -78,8 +87,11 @@ func glue(ctx context.Context) ([]byte, error) {
 }
 
 // assemble compresses everything and fills in the list for use without a network.
-func assemble(wasm, glue []byte) (Site, error) {
-	s := Site{wasmName: {plain: wasm}, "wasm_exec.js": {plain: glue}}
+func assemble(wasm map[string][]byte, glue []byte) (Site, error) {
+	s := Site{"wasm_exec.js": {plain: glue}}
+	for name, b := range wasm {
+		s[name] = &file{plain: b}
+	}
 	err := fs.WalkDir(web.Files, ".", func(p string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
@@ -156,10 +168,14 @@ func (f *file) compress(brotliLevel, gzipLevel int) error {
 	return nil
 }
 
-// WasmSize returns the size of the solver as it is and as it travels, bytes; how
-// small it travels is known once Shrink has run.
-func (s Site) WasmSize() (plain, compressed int) {
-	return len(s[wasmName].plain), len(s[wasmName].brotli)
+// WasmSizes returns the sizes of the solvers as they travel, bytes, by their names; how
+// small they travel is known once Shrink has run.
+func (s Site) WasmSizes() map[string]int {
+	sizes := map[string]int{}
+	for name := range solvers {
+		sizes[name] = len(s[name].brotli)
+	}
+	return sizes
 }
 
 // Shrink compresses every file as far as it goes, for a host that others read from.

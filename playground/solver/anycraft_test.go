@@ -23,6 +23,7 @@ import (
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
+	"example.org/groundeffect/playground/exchange"
 )
 
 // anyCraft draws a craft: one that a builder may think of, or one of those bent by a few
@@ -327,7 +328,7 @@ func throughAllQuestions(t *testing.T, c *gecp.Craft, speed, clearance, pilotX f
 		require.NoError(t, err)
 		out := d.Answer(ctx, text, nil)
 		assert.True(t, json.Valid(out), what(kind))
-		assert.NotContains(t, string(out), gaveUp, what(kind))
+		assert.NotContains(t, string(out), exchange.GaveUp, what(kind))
 		assert.NotRegexp(t, `%!|runtime error`, string(out), what(kind))
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/tow"
+	"example.org/groundeffect/playground/exchange"
 )
 
 // poseMesh is the lattice whose pressures are shown. One for both fidelities, so
@@ -109,7 +110,7 @@ func (v *Service) pose(ctx context.Context, q *question, progress func(float64))
 		pitch = gecp.Radians(*q.PitchDeg)
 	case errors.As(err, &missing): // shown at the plain pitch
 	case err != nil:
-		return nil, &pathError{"speed_mps", err}
+		return nil, &exchange.PathError{Path: "speed_mps", Err: err}
 	default:
 		b, err := st.Trim(q.ClearanceM)
 		switch {
@@ -165,7 +166,7 @@ func (q *question) fill(ctx context.Context, a *pose, s *shape, pitch float64) e
 		a.Sweep = append(a.Sweep, liftPoint{cl, pressure * m.Lift, somePosition(m.CP())})
 	}
 	if s.shown == nil {
-		m, err := gecp.NewModel(q.craft, poseMesh)
+		m, err := q.model(poseMesh)
 		if err != nil {
 			return err
 		}

@@ -16,15 +16,14 @@ type cardAnswer struct {
 
 // card is the tow card, as text and as a page of its own, and its log sheet.
 func (v *Service) card(ctx context.Context, q *question, progress func(float64)) (*cardAnswer, error) {
-	h := q.system().Clearance()
-	if err := within("limit_m", "your own let-go height", q.LimitM/h.Size, lowest/h.Size, 5/h.Size, h.Name); err != nil {
+	if err := q.CheckLimit(); err != nil {
 		return nil, err
 	}
 	s, err := v.shape(ctx, q, progress)
 	if err != nil {
 		return nil, err
 	}
-	t, err := lake.NewTowCard(ctx, s.fields, lake.TowCardOptions{Units: q.system(), Rules: q.rules()})
+	t, err := lake.NewTowCard(ctx, s.fields, lake.TowCardOptions{Units: q.System(), Rules: q.rules()})
 	if err != nil {
 		return nil, err
 	}

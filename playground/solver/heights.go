@@ -11,6 +11,7 @@ import (
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
+	"example.org/groundeffect/playground/exchange"
 )
 
 // heights is the answer to "heights"; its "points" are written apart from the rest.
@@ -43,6 +44,11 @@ type pilotPoint struct {
 	Clearance   float64  `json:"clearance_m"`
 	PilotNeeded *float64 `json:"pilot_needed_m"`
 	Stable      *bool    `json:"stable"`
+}
+
+// AppendLead appends the points, which json.Marshal would write too slowly.
+func (a *heights) AppendLead(b []byte) []byte {
+	return append(a.Points.append(append(b, `"points":`...)), ',')
 }
 
 type between struct {
@@ -130,7 +136,7 @@ func (v *Service) heights(ctx context.Context, q *question, progress func(float6
 	st, err := q.tow(s)
 	var missing gecp.Problems
 	if err != nil && !errors.As(err, &missing) {
-		return nil, &pathError{"speed_mps", err}
+		return nil, &exchange.PathError{Path: "speed_mps", Err: err}
 	}
 	for _, p := range missing {
 		a.Notes = append(a.Notes, sentence(p.Text))
@@ -166,7 +172,7 @@ func (v *Service) heights(ctx context.Context, q *question, progress func(float6
 			a.Held = append(a.Held, held{h.Clearance, gecp.Degrees(h.Pitch), h.HeightStable})
 		}
 	}
-	a.Lines = linesOf(&r, q.system())
+	a.Lines = linesOf(&r, q.System())
 	but := ""
 	if r.OK && c.Pilot != nil {
 		but = unasked
@@ -211,12 +217,12 @@ func (v *Service) towing(ctx context.Context, q *question, progress func(float64
 	st, err := q.tow(s)
 	var missing gecp.Problems
 	if errors.As(err, &missing) { // a craft that cannot be towed yet: what it lacks stands in the notes
-		return &towing{Lines: linesOf(&tow.Range{}, q.system()), Gains: []string{}, Facts: []fact{}}, nil
+		return &towing{Lines: linesOf(&tow.Range{}, q.System()), Gains: []string{}, Facts: []fact{}}, nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	u := q.system()
+	u := q.System()
 	rules := q.rules()
 	if q.craft.Pilot != nil {
 		rules.Reaction = motion.InTime
@@ -285,7 +291,7 @@ func speeds(w *tow.Window, u units.System) []fact {
 // reactions are the reaction margins at the ends of a range as facts, or at the lowest
 // clearance where there is no range.
 func (q *question) reactions(ctx context.Context, st tow.SteadyTow, r *tow.Range) ([]fact, error) {
-	u := q.system()
+	u := q.System()
 	at := []tow.Trim{r.Low}
 	if r.OK {
 		at = append(at, r.High)
@@ -373,7 +379,7 @@ func balanced(clearance float64, b tow.Trim, err error) point {
 func (q *question) atPitch(ctx context.Context, s *shape, pitch float64, clearances ...float64) ([]point, error) {
 	stream, err := gecp.Freestream{Speed: q.SpeedMPS}.Checked()
 	if err != nil {
-		return nil, &pathError{"speed_mps", err}
+		return nil, &exchange.PathError{Path: "speed_mps", Err: err}
 	}
 	mo := s.fields.Model()
 	friction, parasite := mo.FrictionDrag(stream).Force, mo.ParasiteDrag(stream).Force
@@ -461,13 +467,13 @@ func (q *question) rangeSentence(r *tow.Range, but string) string {
 	if words, ok := q.craft.CorrectionWords(); ok {
 		corrected = ", " + words
 	}
-	return "At " + q.system().FineSpeed().Words(q.SpeedMPS, units.Nearest) + corrected + but + ": " + r.Words(q.system())
+	return "At " + q.System().FineSpeed().Words(q.SpeedMPS, units.Nearest) + corrected + but + ": " + r.Words(q.System())
 }
 
 // shiftSentence says how far the lift moves as the craft rises, with a space before it;
 // empty where that is not known.
 func (q *question) shiftSentence(a *heights) string {
-	h := q.system().Clearance()
+	h := q.System().Clearance()
 	i := a.lowestBalanced()
 	top := a.Points[len(a.Points)-1].CP
 	if i < 0 || top == nil {
@@ -477,7 +483,7 @@ func (q *question) shiftSentence(a *heights) string {
 	if run < 0 {
 		way = "forward"
 	}
-	return fmt.Sprintf(" From %s up to %s the lift moves %s %s.", h.Words(a.Points[i].Clearance, units.Nearest), h.Words(q.TopM, units.Nearest), q.system().Position().Words(math.Abs(run), units.Nearest), way)
+	return fmt.Sprintf(" From %s up to %s the lift moves %s %s.", h.Words(a.Points[i].Clearance, units.Nearest), h.Words(q.TopM, units.Nearest), q.System().Position().Words(math.Abs(run), units.Nearest), way)
 }
 
 func (a *heights) lowestBalanced() int {
@@ -490,7 +496,7 @@ func (a *heights) lowestBalanced() int {
 }
 
 func (q *question) pitchSentence(a *heights, pitch float64) string {
-	u := q.system()
+	u := q.System()
 	f, h := u.Force(), u.Clearance()
 	lo, hi := a.Points[0], a.Points[len(a.Points)-1]
 	return fmt.Sprintf("At %s, with the pitch held at %.1f degrees, %s lifts %s at %s of clearance and %s at %s; it weighs %s.",

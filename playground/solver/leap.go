@@ -135,7 +135,7 @@ func (v *Service) step(q *question) (*leapState, error) {
 	case end.Cause != motion.CauseNone:
 		s.Over, s.Verdict = true, sentence(end.String())
 	case s.Time >= leapSeconds:
-		h := q.system().Clearance()
+		h := q.System().Clearance()
 		s.Over = true
 		s.Verdict = fmt.Sprintf("Still flying after %.0f s, between %s and %s of clearance.", s.Time, h.Words(l.low, units.Nearest), h.Words(l.high, units.Nearest))
 		if t := l.flight.Touch(); t.OK {
@@ -176,7 +176,7 @@ func (v *Service) margin(ctx context.Context, q *question, progress func(float64
 	if err != nil {
 		return nil, err
 	}
-	u := q.system()
+	u := q.System()
 	least := func(l motion.Least, own float64, unit units.Unit) string {
 		switch {
 		case !l.OK:

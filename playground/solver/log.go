@@ -8,6 +8,7 @@ import (
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/lake"
 	"example.org/groundeffect/gecp/units"
+	"example.org/groundeffect/playground/exchange"
 )
 
 // logAnswer is a log of runs beside the calculation, and what is fitted to it.
@@ -18,6 +19,36 @@ type logAnswer struct {
 	Sentences  []string         `json:"sentences"`
 	Correction *gecp.Correction `json:"correction"` // absent where the runs do not tell one
 	Corrected  string           `json:"corrected"`  // words where the predictions rest on a correction
+}
+
+// accuracies are how far off the figures of a log may be, one standard deviation each.
+type accuracies struct {
+	SpeedMPS   float64 `json:"speed_mps"`
+	ClearanceM float64 `json:"clearance_m"`
+	PilotM     float64 `json:"pilot_m"`
+	PitchDeg   float64 `json:"pitch_deg"`
+}
+
+// of returns the accuracies as a fit takes them; an error names the one that is out of
+// range. Absent ones are the usual.
+func (a *accuracies) of(u units.System) (lake.Accuracy, error) {
+	if a == nil {
+		return lake.Accuracy{}, nil
+	}
+	length, degrees := u.FinePosition(), units.Unit{Name: "degrees", Size: 1}
+	for _, c := range []struct {
+		key, what string
+		v, most   float64
+		in        units.Unit
+	}{
+		{"speed_mps", "speed", a.SpeedMPS, 10, u.FineSpeed()}, {"clearance_m", "clearance", a.ClearanceM, 2, length},
+		{"pilot_m", "pilot's position", a.PilotM, 2, length}, {"pitch_deg", "pitch", a.PitchDeg, 10, degrees},
+	} {
+		if err := exchange.Within("log_accuracy."+c.key, "the accuracy of the "+c.what, c.v, .001, c.most, c.in); err != nil {
+			return lake.Accuracy{}, err
+		}
+	}
+	return lake.Accuracy{Speed: a.SpeedMPS, Clearance: a.ClearanceM, Pilot: a.PilotM, Pitch: gecp.Radians(a.PitchDeg)}, nil
 }
 
 // loggedRun is a run of the log with its prediction in words of the question's units;
@@ -42,6 +73,10 @@ func (v *Service) runLog(ctx context.Context, q *question, progress func(float64
 	if strings.TrimSpace(q.Text) == "" {
 		return a, nil
 	}
+	accuracy, err := q.Accuracy.of(q.System())
+	if err != nil {
+		return nil, err
+	}
 	l, err := lake.ReadLog(strings.NewReader(q.Text))
 	var faults lake.LogProblems
 	if errors.As(err, &faults) {
@@ -59,7 +94,7 @@ func (v *Service) runLog(ctx context.Context, q *question, progress func(float64
 	if err != nil {
 		return nil, err
 	}
-	u := q.system()
+	u := q.System()
 	runs, err := lake.CompareRuns(s.fields, l.Runs, 0)
 	if err != nil {
 		return nil, err
@@ -78,7 +113,7 @@ func (v *Service) runLog(ctx context.Context, q *question, progress func(float64
 		a.Runs = append(a.Runs, w)
 	}
 	a.Corrected, _ = q.craft.CorrectionWords()
-	f, err := lake.FitLog(ctx, s.fields, l.Runs, lake.FitOptions{})
+	f, err := lake.FitLog(ctx, s.fields, l.Runs, lake.FitOptions{Accuracy: accuracy})
 	var few *lake.TooFewRunsError
 	if errors.As(err, &few) {
 		a.Sentences = append(a.Sentences, sentence(few.Error()))

@@ -2,6 +2,7 @@ package solver
 
 import (
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -70,4 +71,46 @@ func TestLogOfRuns(t *testing.T) {
 	var none logAnswer
 	putTo(t, d, about("log", craft, map[string]any{"fidelity": "fine", "text": " "}), &none)
 	assert.Empty(t, none.Runs)
+}
+
+// The fit weighs the log by the accuracies that the owner states, and refuses each that is
+// none.
+func TestAccuraciesOfALog(t *testing.T) {
+	text, err := os.ReadFile("../../examples/logbook/testdata/invented_runs.csv")
+	require.NoError(t, err)
+	all := crafts.All()
+	craft := all[slices.IndexFunc(all, func(r crafts.Ready) bool { return r.Key == "teal-tandem" })].Craft
+	ask := func(more map[string]any) map[string]any {
+		more["fidelity"], more["text"] = "coarse", string(text)
+		return about("log", craft, more)
+	}
+	d := new(Service)
+	fit := func(more map[string]any) []string {
+		var a logAnswer
+		putTo(t, d, ask(more), &a)
+		require.NotEmpty(t, a.Estimates)
+		return a.Estimates
+	}
+	stated := func(key string, v float64) map[string]any {
+		a := map[string]any{"speed_mps": .3, "clearance_m": .05, "pilot_m": .02, "pitch_deg": .5}
+		if key != "" {
+			a[key] = v
+		}
+		return map[string]any{"log_accuracy": a}
+	}
+	usual := fit(map[string]any{})
+	assert.Equal(t, usual, fit(stated("", 0)))
+	for _, c := range []struct {
+		key, name string
+		v, most   float64
+	}{{"speed_mps", "speed", .9, 10}, {"clearance_m", "clearance", .2, 2}, {"pilot_m", "pilot's position", .06, 2}, {"pitch_deg", "pitch", 2, 10}} {
+		if c.key != "pitch_deg" { // of which the log may have none
+			assert.NotEqual(t, usual, fit(stated(c.key, c.v)), c.key)
+		}
+		for _, v := range []float64{0, -1, .0009, c.most * 1.001} {
+			ps := refused(t, d, ask(stated(c.key, v)))
+			assert.Equal(t, "log_accuracy."+c.key, ps[0].Path)
+			assert.Contains(t, ps[0].Text, "the accuracy of the "+c.name)
+		}
+	}
 }

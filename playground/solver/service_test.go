@@ -19,6 +19,7 @@ import (
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
+	"example.org/groundeffect/playground/exchange"
 )
 
 // startSpeed is the demo's, m/s.
@@ -31,9 +32,9 @@ func putTo(t *testing.T, d *Service, q map[string]any, a any) {
 	require.NoError(t, err)
 	out := d.Answer(t.Context(), text, nil)
 	var head struct {
-		ID       int       `json:"id"`
-		OK       bool      `json:"ok"`
-		Problems []problem `json:"problems"`
+		ID       int                `json:"id"`
+		OK       bool               `json:"ok"`
+		Problems []exchange.Problem `json:"problems"`
 	}
 	require.NoError(t, json.Unmarshal(out, &head), string(out))
 	require.True(t, head.OK, "%v", head.Problems)
@@ -75,13 +76,13 @@ func (h *heights) UnmarshalJSON(text []byte) error {
 	return nil
 }
 
-func refused(t *testing.T, d *Service, q map[string]any) []problem {
+func refused(t *testing.T, d *Service, q map[string]any) []exchange.Problem {
 	t.Helper()
 	text, err := json.Marshal(q)
 	require.NoError(t, err)
 	var head struct {
-		OK       bool      `json:"ok"`
-		Problems []problem `json:"problems"`
+		OK       bool               `json:"ok"`
+		Problems []exchange.Problem `json:"problems"`
 	}
 	require.NoError(t, json.Unmarshal(d.Answer(t.Context(), text, nil), &head))
 	require.False(t, head.OK)
@@ -111,7 +112,7 @@ func TestHeightsAreTheLibrarys(t *testing.T) {
 	run, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: startSpeed})
 	require.NoError(t, err)
 	require.Len(t, a.Points, steps)
-	assert.Equal(t, lowest, a.Points[0].Clearance)
+	assert.Equal(t, exchange.Lowest, a.Points[0].Clearance)
 	assert.InDelta(t, 1, a.Points[steps-1].Clearance, 1e-12)
 	for _, p := range a.Points {
 		b, err := run.Trim(p.Clearance)
@@ -317,8 +318,9 @@ func TestUSSentences(t *testing.T) {
 	assert.Contains(t, b.Sentence, "35.4 mph")
 	a.Sentence, b.Sentence = "", ""
 	a.Notes, b.Notes = nil, nil
-	assert.Equal(t, "0.22 m", a.Lines.Words["self_holding_m"], "rounded down")
-	assert.Equal(t, "8.7 in", b.Lines.Words["self_holding_m"])
+	require.NotNil(t, a.Lines.SelfHolding)
+	assert.Equal(t, units.Metric.LetGo(*a.Lines.SelfHolding), a.Lines.Words["self_holding_m"], "rounded down")
+	assert.Equal(t, units.Customary.LetGo(*a.Lines.SelfHolding), b.Lines.Words["self_holding_m"])
 	a.Lines.Words, b.Lines.Words = nil, nil
 	assert.Equal(t, a, b, "figures stay SI")
 }
@@ -432,7 +434,7 @@ func TestWeigh(t *testing.T) {
 	for path, more := range map[string]map[string]any{
 		"scales": {"scales": "x"}, "raised": {"scales": "0.4:1,4:1", "raised": "x"}, "": {"scales": "0.4:1"},
 	} {
-		var r struct{ Problems []problem }
+		var r struct{ Problems []exchange.Problem }
 		text, err := json.Marshal(about("weigh", c, more))
 		require.NoError(t, err)
 		require.NoError(t, json.Unmarshal(new(Service).Answer(t.Context(), text, nil), &r))
@@ -486,7 +488,7 @@ func TestTowingSaysWindowAndFacts(t *testing.T) {
 	w, err := tow.FindWindow(t.Context(), m, 0, 1.5)
 	require.NoError(t, err)
 	assert.Equal(t, sentence(w.String()), a.Window)
-	// Without a position of the pilot it is that for the lowest clearance, also where people's
+	// Without a position of the pilot it is that for the exchange.Lowest clearance, also where people's
 	// reaction alone keeps the craft from being towed.
 	putTo(t, new(Service), about("towing", gecp.Demo(), map[string]any{"fidelity": "fine"}), &a)
 	assert.False(t, a.OK)
@@ -613,7 +615,7 @@ func TestAPanicIsAnAnswer(t *testing.T) {
 	putTo(t, d, q, new(heights))
 	d.shapes[0].fields = nil
 	ps := refused(t, d, q)
-	assert.Contains(t, ps[0].Text, gaveUp)
+	assert.Contains(t, ps[0].Text, exchange.GaveUp)
 	putTo(t, d, q, new(heights))
 }
 
@@ -638,12 +640,26 @@ func FuzzAnswer(f *testing.F) {
 	f.Fuzz(func(t *testing.T, q []byte) {
 		out := d.Answer(t.Context(), q, nil)
 		var head struct {
-			OK       *bool     `json:"ok"`
-			Problems []problem `json:"problems"`
+			OK       *bool              `json:"ok"`
+			Problems []exchange.Problem `json:"problems"`
 		}
 		require.NoError(t, json.Unmarshal(out, &head), "every answer is JSON, so without NaN")
 		require.NotNil(t, head.OK)
-		assert.NotContains(t, string(out), gaveUp)
+		assert.NotContains(t, string(out), exchange.GaveUp)
 		assert.Equal(t, *head.OK, len(head.Problems) == 0)
 	})
+}
+
+// What a hand waits for takes few solutions of the lattice, whatever the craft: a map's
+// own wish for more nodes is for the fine answers.
+func TestAQuickSweepSolvesLittle(t *testing.T) {
+	for _, r := range crafts.All() {
+		text, err := json.Marshal(about("heights", r.Craft, map[string]any{"fidelity": "coarse"}))
+		require.NoError(t, err)
+		solved := 0
+		out := new(Service).Answer(t.Context(), text, func(float64) { solved++ })
+		assert.Contains(t, string(out), `"ok":true`)
+		assert.Positive(t, solved, r.Key)
+		assert.LessOrEqual(t, solved, 4*16, "%s: four panels of pitch with 4 by 4 nodes each", r.Key)
+	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/lake"
+	"example.org/groundeffect/playground/exchange"
 )
 
 // weighAnswer is how to weigh and, once something is typed, what the weighing says; Craft
@@ -30,7 +31,7 @@ type weighRow struct {
 
 // weigh sets what scales and swinging say beside the craft file.
 func weigh(q *question) (*weighAnswer, error) {
-	u := q.system()
+	u := q.System()
 	a := &weighAnswer{Steps: lake.WeighingSteps(), Like: fmt.Sprintf("%s:%s of each scale, as in 0.40:38.5,4.40:31.5", u.FinePosition().Name, u.FineMass().Name)}
 	if strings.TrimSpace(q.Scales) == "" { // nothing is typed yet
 		return a, nil
@@ -38,11 +39,11 @@ func weigh(q *question) (*weighAnswer, error) {
 	var w lake.Weighing
 	var err error
 	if w.Level, err = lake.ParseScales(q.Scales, q.craft, u); err != nil {
-		return nil, &pathError{"scales", err}
+		return nil, &exchange.PathError{Path: "scales", Err: err}
 	}
 	if strings.TrimSpace(q.Raised) != "" {
 		if w.Raised, err = lake.ParseScales(q.Raised, q.craft, u); err != nil {
-			return nil, &pathError{"raised", err}
+			return nil, &exchange.PathError{Path: "raised", Err: err}
 		}
 		w.Angle = gecp.Radians(q.AngleDeg)
 	}

@@ -14,13 +14,15 @@ export class Objection extends Error {
 /** Rejected with this when a newer question has taken the place of this one, or when it was dropped. */
 export class Overtaken extends Error {}
 
-class Lane {
-  constructor(onState) {
+/** One worker with the questions that wait for it. */
+export class Lane {
+  /** onState() is called after every change; solver names the WebAssembly file. */
+  constructor(onState, solver) {
     this.onState = onState;
     this.waiting = new Map(); // topic -> question not yet sent
     this.running = null;
     this.share = 0;
-    this.worker = new Worker(new URL("worker.js", import.meta.url), { type: "module" });
+    this.worker = new Worker(new URL("worker.js", import.meta.url), { type: "module", name: solver });
     this.ready = new Promise((resolve, reject) => { this.opened = resolve; this.broke = reject; });
     this.ready.catch(() => {});
     this.worker.onerror = (e) => this.fail(`The solver could not be started: ${e.message ?? "the browser refused it"}.`);
@@ -45,6 +47,15 @@ class Lane {
       this.worker.postMessage({ drop: this.running.question.id });
     }
     this.onState();
+  }
+
+  /** Ends the worker, whatever it is at; nothing can be asked after that. */
+  stop() {
+    this.worker.terminate();
+    this.running?.reject(new Overtaken());
+    for (const w of this.waiting.values()) w.reject(new Overtaken());
+    this.running = null;
+    this.waiting.clear();
   }
 
   next() {
@@ -106,8 +117,8 @@ export class Answers {
         this.timer = setTimeout(() => onBusy(share()), 200);
       } else if (performance.now() - this.since > 200) onBusy(share());
     };
-    this.quick = new Lane(state);
-    this.fine = new Lane(state);
+    this.quick = new Lane(state, "craft");
+    this.fine = new Lane(state, "craft");
   }
 
   /** The answer to {ask: kind, ...params}; rejects with an Objection or Overtaken. */

@@ -3,9 +3,10 @@
 // hands over the answers that count.
 //
 // Every change has a number. Of each kind of answer it knows which change made the shown one old, and what is
-// shown: of which change, coarse or fine. An answer takes the place of the shown one if it belongs to a newer
-// change, or to the same one and is finer. So a coarse answer that comes late never covers a fine one, and what
-// is still due can always be told from what is shown: no note is kept of it that could be lost.
+// shown: of which of those changes, coarse or fine. An answer belongs to the change that concerned its kind last when
+// its question was made: a move of the clearance makes no sweep another one. It takes the place of the shown one if
+// it belongs to a newer change, or to the same one and is finer. So a coarse answer that comes late never covers a
+// fine one, and what is still due can always be told from what is shown: no note is kept of it that could be lost.
 //
 // The states:
 //
@@ -75,13 +76,16 @@ export class Asking {
   /** Only the clearance has changed at which the craft is shown. */
   clearanceChanged() {
     this.#begin(["pose"]);
-    this.#quick(["pose"], this.world.question(), "coarse", this.#change);
+    this.#quick(["pose"], this.#now(), "coarse");
   }
 
   /** True while what is shown of a kind is not the fine answer to the last change that concerns it. */
   #due(kind) {
     return this.#shown[kind].change < this.#since[kind] || this.#shown[kind].grade < FINE;
   }
+
+  /** A question about what there is now, with the change that it belongs to, at all and for each kind. */
+  #now() { return { question: this.world.question(), change: this.#change, since: { ...this.#since } }; }
 
   #begin(old) {
     this.#change++;
@@ -107,31 +111,34 @@ export class Asking {
     if (this.#sweeping) return;
     this.#sweeping = true;
     try {
-      for (let tried = -1; tried < this.#since.heights;) await this.#sweepOnce(tried = this.#change);
+      for (let tried = -1; tried < this.#since.heights && this.#due("heights");) {
+        tried = this.#since.heights;
+        await this.#sweepOnce();
+      }
     } finally {
       this.#sweeping = false;
     }
   }
 
-  async #sweepOnce(change) {
-    const question = this.world.question();
-    const grade = this.world.wings(question) === this.#mapped ? "fine" : "coarse";
-    if (!await this.#quick(["heights"], question, grade, change)) return;
+  async #sweepOnce() {
+    const now = this.#now();
+    const grade = this.world.wings(now.question) === this.#mapped ? "fine" : "coarse";
+    if (!await this.#quick(["heights"], now, grade)) return;
     if (performance.now() - this.#besideAt < BESIDE) return; // the next one shows it, or the fine answers
     this.#besideAt = performance.now();
-    const beside = this.#quick(["pose", "nearby"], question, grade, change);
+    const beside = this.#quick(["pose", "nearby"], now, grade);
     // The quick worker has just mapped these wings for the sweep: it answers the rest before it maps others.
     if (grade === "coarse") await beside;
   }
 
   /** Asks for kinds of one change together; true if the answers came. A pose while the hand moves is a coarse one. */
-  async #quick(kinds, question, grade, change) {
+  async #quick(kinds, now, grade) {
     try {
-      const answers = await Promise.all(kinds.map((kind) => this.world.ask(kind, question, kind === "pose" ? "coarse" : grade)));
-      this.#take(Object.fromEntries(kinds.map((kind, i) => [kind, { answer: answers[i], fine: kind !== "pose" && grade === "fine", question }])), change);
+      const answers = await Promise.all(kinds.map((kind) => this.world.ask(kind, now.question, kind === "pose" ? "coarse" : grade)));
+      this.#take(Object.fromEntries(kinds.map((kind, i) => [kind, { answer: answers[i], fine: kind !== "pose" && grade === "fine" }])), now);
       return true;
     } catch (e) {
-      this.#fault(e, change);
+      this.#fault(e, now.change);
       return false;
     }
   }
@@ -146,12 +153,12 @@ export class Asking {
         this.#tell(kind ? "refining" : "settled");
         kind ??= LATER.find((k) => this.#due(k));
         if (!kind) return this.#tell("complete");
-        const change = this.#change, question = this.world.question();
+        const now = this.#now();
         try {
-          this.#take({ [kind]: { answer: await this.world.ask(kind, question, "fine"), fine: true, question } }, change);
+          this.#take({ [kind]: { answer: await this.world.ask(kind, now.question, "fine"), fine: true } }, now);
         } catch (e) {
           // Overtaken, or of an earlier change: what is due is asked for again.
-          if (this.#fault(e, change)) return this.#tell("refused");
+          if (this.#fault(e, now.change)) return this.#tell("refused");
         }
       }
     } finally {
@@ -159,14 +166,14 @@ export class Asking {
     }
   }
 
-  #take(answers, change) {
+  #take(answers, { question, since }) {
     const count = {};
     for (const [kind, a] of Object.entries(answers)) {
-      const grade = a.fine ? FINE : COARSE, shown = this.#shown[kind];
-      if (a.fine) this.#mapped = this.world.wings(a.question);
+      const grade = a.fine ? FINE : COARSE, shown = this.#shown[kind], change = since[kind];
+      if (a.fine) this.#mapped = this.world.wings(question);
       if (change < shown.change || (change === shown.change && grade <= shown.grade)) continue;
       this.#shown[kind] = { change, grade };
-      count[kind] = { ...a, current: change >= this.#since[kind] };
+      count[kind] = { ...a, question, current: change >= this.#since[kind] };
     }
     if (Object.keys(count).length) this.world.show(count);
   }

@@ -1,8 +1,8 @@
 // One small chart: lines over two labelled axes, each line named at its end, and the value under the
 // pointer (or at the reading line) written out in the caption. No legend box, no floating box.
 
-import { draw, h, layer, line, s, ticks, words, write } from "./svg.js";
-import { show, take, unit } from "./units.js";
+import { draw, h, layer, line, s, words, write } from "./svg.js";
+import { axis, unitBeside } from "./units.js";
 
 let serial = 0;
 
@@ -26,6 +26,7 @@ export function room(sheet, least, lowest = 0) {
  *   along: "x" | "y"              the axis a reader picks a place on
  *   lines: [{name, points: [[x, y]…] (SI, NaN breaks), colour, dash, width, faint}]
  *   band: {lo, hi, colour, name}  on the other axis (optional)
+ *   area: [[lo, hi, along]…]      what lies between two places of the other axis (optional; along is "y")
  *   mark: SI place on the "along" axis, the present one
  *   read(place) -> text           the caption's words for a place
  */
@@ -58,13 +59,12 @@ export class Chart {
     this.X = X; this.Y = Y; this.w = w; this.m = m;
     const axes = s("g"), heads = s("g"), cursor = layer();
     const small = { "font-size": 11, stroke: null };
-    const tx = ticks(show(x.kind, x.lo), show(x.kind, x.hi), (w - m.l) / 56), ty = ticks(show(y.kind, y.lo), show(y.kind, y.hi), (hgt - m.t - m.b) / 34);
-    const fig = (t, d) => t.toFixed(d).replace("-", "−");
-    for (const t of ty.at) { const v = Y(take(y.kind, t)); axes.append(s("line", { x1: m.l, x2: w - m.r, y1: v, y2: v, stroke: p.hair }), words(m.l - 5, v + 4, fig(t, ty.digits), p, { ...small, "text-anchor": "end" })); }
-    for (const t of tx.at) { const v = X(take(x.kind, t)); axes.append(s("line", { x1: v, x2: v, y1: hgt - m.b, y2: hgt - m.b + 4, stroke: p.ink, "stroke-opacity": 0.5 }), words(v, hgt - m.b + 15, fig(t, tx.digits), p, { ...small, "text-anchor": "middle" })); }
+    const tx = axis(x.kind, x.lo, x.hi, (w - m.l) / 56), ty = axis(y.kind, y.lo, y.hi, (hgt - m.t - m.b) / 34);
+    ty.at.forEach((t, i) => { const v = Y(t); axes.append(s("line", { x1: m.l, x2: w - m.r, y1: v, y2: v, stroke: p.hair }), words(m.l - 5, v + 4, ty.text[i], p, { ...small, "text-anchor": "end", "data-tick": y.kind })); });
+    tx.at.forEach((t, i) => { const v = X(t); axes.append(s("line", { x1: v, x2: v, y1: hgt - m.b, y2: hgt - m.b + 4, stroke: p.ink, "stroke-opacity": 0.5 }), words(v, hgt - m.b + 15, tx.text[i], p, { ...small, "text-anchor": "middle", "data-tick": x.kind })); });
     axes.append(s("line", { x1: m.l, x2: w - m.r, y1: hgt - m.b, y2: hgt - m.b, stroke: p.ink, "stroke-opacity": 0.5 }),
-      words(w - m.r, hgt - 4, `${x.label}${unit(x.kind) ? `, ${unit(x.kind)}` : ""}`, p, { ...small, "text-anchor": "end" }),
-      words(2, 11, `${y.label}${unit(y.kind) ? `, ${unit(y.kind)}` : ""}`, p, small));
+      words(w - m.r, hgt - 4, `${x.label}${unitBeside(x.kind) ? `, ${unitBeside(x.kind)}` : ""}`, p, { ...small, "text-anchor": "end" }),
+      words(2, 11, `${y.label}${unitBeside(y.kind) ? `, ${unitBeside(y.kind)}` : ""}`, p, small));
     const clip = s("clipPath", { id: this.id }, s("rect", { x: m.l, y: m.t - 2, width: w - m.l - m.r, height: hgt - m.t - m.b + 4 }));
     const inside = s("g", { "clip-path": `url(#${this.id})` });
     if (spec.band) {
@@ -72,6 +72,10 @@ export class Chart {
       const a = across ? X(spec.band.lo) : Y(spec.band.hi), b = across ? X(spec.band.hi) : Y(spec.band.lo);
       inside.append(across ? s("rect", { x: a, y: m.t, width: Math.max(1, b - a), height: hgt - m.t - m.b, fill: spec.band.colour, "fill-opacity": 0.14 })
         : s("rect", { x: m.l, y: a, width: w - m.l - m.r, height: Math.max(1, b - a), fill: spec.band.colour, "fill-opacity": 0.14 }));
+    }
+    if (spec.area?.length > 1) {
+      const edge = (i, list) => list.map((q) => [X(q[i]), Y(q[2])]);
+      inside.append(s("path", { d: `${line([...edge(0, spec.area), ...edge(1, [...spec.area].reverse())])}Z`, fill: p.ink, "fill-opacity": 0.14, "data-area": "" }));
     }
     const names = [];
     for (const l of spec.lines) {

@@ -7,7 +7,7 @@ import { at } from "./curve.js";
 import { grip, moving, outside, scales, shownCG, still } from "./picture.js";
 import { draw, h, layer, s, write } from "./svg.js";
 import { explain } from "./terms.js";
-import { bare, change, show, spoken, tell } from "./units.js";
+import { change, show, tell } from "./units.js";
 import { pressureTables, spanTable, sweepTable } from "./table.js";
 
 export let scale = null; // of the height picture on the screen
@@ -35,7 +35,7 @@ export function drawMoving() {
   g.setAttribute("aria-valuemin", show("length", page.heights.points[0].clearance_m).toFixed(2));
   g.setAttribute("aria-valuemax", show("length", page.top_m).toFixed(2));
   g.setAttribute("aria-valuenow", show("length", page.clearance).toFixed(2));
-  g.setAttribute("aria-valuetext", `${bare("length", page.clearance)} ${spoken("length")} clear; centre of pressure ${bare("length", q.cp_m)} aft of the datum`);
+  g.setAttribute("aria-valuetext", `${tell("length", page.clearance)} clear; centre of pressure ${tell("length", q.cp_m)} aft of the datum`);
   const out = outside(v, scale);
   write($("pictureNote"), [
     Math.abs(scale.stretch - 1) < 0.04 ? "Heights and lengths to one scale." : `Heights drawn ${scale.stretch.toFixed(1)} times the lengthwise scale, the craft with them (but for the wings' thickness and the pilot's figure).`,
@@ -100,7 +100,8 @@ function drawCharts() {
   const near = page.nearby.map((n) => ({ name: tell("speed", n.speed_mps), points: column(n, "pilot_needed_m"), colour: page.pal.ghost, width: 1.1, faint: true }));
   const own = page.heights.points.map((q) => q.pilot_needed_m);
   const stops = page.heights.pilot ? [page.heights.pilot.forward_m, page.heights.pilot.aft_m] : [];
-  const r = range([...own, ...stops], 0.18);
+  const builds = page.built?.pilot ?? [];
+  const r = range([...own, ...stops, ...builds.flatMap((q) => [q.lo, q.hi])], 0.18);
   pilot.draw({
     x: { label: "aft of the datum", kind: "length", ...r }, y, along: "y", mark: page.clearance,
     read: (c) => {
@@ -108,6 +109,7 @@ function drawCharts() {
       if (q?.pilot_needed_m == null) return `${tell("length", c)}: none carries it`;
       return `${tell("length", c)}: ${tell("length", q.pilot_needed_m)}${q.spare_m == null ? "" : q.spare_m >= 0 ? `, ${tell("length", q.spare_m)} to spare` : `, ${tell("length", -q.spare_m)} out of reach`}`;
     },
+    area: builds.map((q) => [q.lo, q.hi, q.clearance_m]),
     band: page.heights.pilot && { lo: page.heights.pilot.forward_m, hi: page.heights.pilot.aft_m, colour: page.pal.band },
     lines: [
       ...near, ...(page.ghost ? [{ name: "pinned", points: column(page.ghost.heights, "pilot_needed_m"), colour: page.pal.ghost, dash: "4 3", width: 1.6 }] : []),
@@ -162,7 +164,7 @@ const pictureDetails = document.querySelector(".heart .astable");
 pictureDetails.addEventListener("toggle", drawTables);
 export function drawTables() {
   if (!page.heights || !page.pose) return;
-  if (pictureDetails.open) $("pictureTable").replaceChildren(sweepTable(page.heights, `${page.state.now.craft.name}, ${tell("speed", page.state.now.speed_mps)}; places are ${spoken("length")} aft of the datum`));
+  if (pictureDetails.open) $("pictureTable").replaceChildren(sweepTable(page.heights, `${page.state.now.craft.name}, ${tell("speed", page.state.now.speed_mps)}; places are aft of the datum`));
   loadTables();
 }
 

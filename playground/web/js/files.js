@@ -118,6 +118,7 @@ export function files({ put, take, failed, listed }) {
     for (const e of doc.querySelectorAll("script,style,link,iframe,object,embed,img,meta,base,form")) e.remove();
     for (const e of doc.body.querySelectorAll("*")) for (const { name } of [...e.attributes]) if (name.startsWith("on") || name === "style" || name === "href" || name === "src") e.removeAttribute(name);
     for (const td of doc.querySelectorAll(".tow td")) if (td.textContent.trim() === "–") td.className = "none";
+    for (const table of doc.querySelectorAll("table.fill")) table.setAttribute("tabindex", "0"); // on a telephone it scrolls sideways
     const below = doc.querySelector(".below");
     if (below && page.heights && page.pose) below.prepend(h("figure", {}, cardPicture()));
     const sheet = doc.querySelector("main");

@@ -2,7 +2,7 @@
 // was typed; what is wrong with it is said beneath it.
 
 import { h, write } from "./svg.js";
-import { bare, digits, field, parse, show, spoken, take, unit, units } from "./units.js";
+import { digits, field, figure, inFeet, parse, show, spoken, take, tell, unit, unitBeside } from "./units.js";
 
 let serial = 0;
 
@@ -60,8 +60,8 @@ export class Control {
     this.face = face;
     this.f.range = range;
     const { kind } = this.f, [lo, hi, st] = range;
-    this.step = nice(show(kind, st));
-    this.unit.textContent = kind === "length" && units.system === "us" ? "" : unit(kind); // feet and inches carry their own marks
+    this.step = inFeet(kind) ? nice(12 * show(kind, st)) / 12 : nice(show(kind, st)); // people count in inches
+    this.unit.textContent = unitBeside(kind);
     for (const e of [this.box, this.slide]) e.setAttribute("aria-label", `${this.about}${spoken(kind) ? `, ${spoken(kind)}` : ""}`);
     this.lo = Math.floor(show(kind, lo) / this.step + 1e-6) * this.step;
     this.hi = Math.ceil(show(kind, hi) / this.step - 1e-6) * this.step;
@@ -75,7 +75,7 @@ export class Control {
     const lo = Math.min(this.lo, Math.floor(shown / this.step) * this.step), hi = Math.max(this.hi, Math.ceil(shown / this.step) * this.step);
     if (this.slide.min !== String(+lo.toFixed(6))) this.slide.min = +lo.toFixed(6);
     if (this.slide.max !== String(+hi.toFixed(6))) this.slide.max = +hi.toFixed(6);
-    const fig = (v) => String(+v.toFixed(digits(this.f.kind))).replace("-", "−");
+    const fig = (v) => (inFeet(this.f.kind) ? figure(this.f.kind, take(this.f.kind, v)).replace(/\.0"/, '"').replace(/' 0"$/, "'") : String(+v.toFixed(digits(this.f.kind))).replace("-", "−"));
     write(this.ends[0], fig(lo));
     write(this.ends[1], fig(hi));
   }
@@ -95,7 +95,7 @@ export class Control {
     if (!(document.activeElement === this.box && same != null && Math.abs(same - shown) < 1e-6 * Math.max(1, Math.abs(shown)))) this.box.value = this.f.plain ? field(this.f.kind, v, 0) : field(this.f.kind, v);
     if (this.wrong) { this.wrong = false; this.tell(""); }
     if (!sliding) { this.widen(shown); this.slide.value = shown; }
-    this.slide.setAttribute("aria-valuetext", `${field(this.f.kind, v)} ${spoken(this.f.kind)}`);
+    this.slide.setAttribute("aria-valuetext", inFeet(this.f.kind) ? tell(this.f.kind, v) : `${field(this.f.kind, v)} ${spoken(this.f.kind)}`);
   }
 
   typed(edit) {
@@ -136,6 +136,14 @@ export class Control {
 
   /** What Go says of the value; empty: all is well. Typing that is no number keeps its own sentence. */
   say(text) { if (!this.wrong && !(this.refused && !text)) this.tell(text); }
+
+  /** A word beside the control, such as what a step of it does; empty: none. */
+  note(text) {
+    if (!text && !this.noted) return;
+    if (!this.noted) this.root.append(this.noted = h("p", { class: "step" }));
+    write(this.noted, text);
+    this.noted.hidden = !text;
+  }
 
   tell(text) {
     write(this.error, text);
@@ -201,6 +209,9 @@ export class Form {
   }
 
   reface() { for (const c of this.controls) c.reface(); }
+
+  /** Writes a word beside each control: path -> text. */
+  note(texts) { for (const c of this.controls) c.note(texts[c.f.path] ?? ""); }
 
   /** Another craft is to be shown: what was typed for this one goes. */
   clear() {

@@ -16,7 +16,9 @@ import { weighing } from "./weighing.js";
 import { h, write } from "./svg.js";
 import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
-import { runs } from "./runs.js";
+import { accuracyOf, runs } from "./runs.js";
+import { changes } from "./changes.js";
+import { drawings } from "./drawing.js";
 import { firstCraft } from "./first.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
@@ -39,6 +41,7 @@ const laneOf = (grade) => (grade === "fine" ? "fine" : "quick");
 /** The craft, the speed or the pilot has changed. */
 function changed() {
   clearFlight();
+  changing.look();
   asking.craftChanged();
 }
 
@@ -236,7 +239,7 @@ function drawSweep() {
 /** What the sentence says: the solver's words, and what makes them less than they seem. */
 function sentence() {
   const { heights, pose } = page;
-  return [heights.sentence, pose.exact ? pose.peak?.flag : "", heights.coarse ? "(Coarse; the full figures follow.)" : ""].filter(Boolean).join(" ");
+  return [heights.sentence, pose.exact ? pose.peak?.flag : "", heights.coarse ? `(Coarse${page.state.now.craft.wings.length > 1 ? ", with wakes that do not sink: heights come out too high" : ""}; the full figures follow.)` : ""].filter(Boolean).join(" ");
 }
 
 /** What is to be seen at first sight; while it is worked out the names stay. */
@@ -430,6 +433,7 @@ function face(system) {
   form.reface();
   for (const c of specials) c.reface();
   upsets();
+  changing.face();
 }
 $("units").onclick = () => {
   face(units.system === "us" ? "metric" : "us");
@@ -443,6 +447,7 @@ themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 
 files({ take: async (v) => { if (await take(v)) showState(); }, put, failed, listed });
 form.open.weighing = weighing(put);
+drawings();
 
 /** Shows or hides the curve with the pitch held. */
 function showHeld(on) {
@@ -479,6 +484,14 @@ const first = firstCraft({
   },
 });
 
+const changing = changes({
+  put(craft) {
+    const { speed_mps, pitch_deg, pilot_x_m, log } = page.state.now;
+    put(craft, { speed_mps, pitch_deg, pilot_x_m, log });
+  },
+  notes: (texts) => form.note(texts), redraw: draw,
+});
+
 const logbook = runs({
   settle,
   edit(change) {
@@ -503,7 +516,7 @@ async function takeLink() {
 const num = (x, d) => (typeof x === "number" && Number.isFinite(x) ? x : d);
 
 /** The flight that a link, a file's view or the browser's memory tells of a craft, with the usual in place of what it lacks. */
-const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6), log: typeof v.log === "string" ? v.log : undefined });
+const flightOf = (v, craft) => ({ craft, speed_mps: num(v.speed_mps, ready[0].speed_mps), pitch_deg: num(v.pitch_deg, null), pilot_x_m: num(v.pilot_x_m, null), limit_m: num(v.limit_m, 0.6), log: typeof v.log === "string" ? v.log : undefined, log_accuracy: accuracyOf(v.log_accuracy) });
 
 /**
  * Takes in what a link or the browser's memory carries; false, with the reason told, where that cannot be. What

@@ -23,6 +23,7 @@ export const page = {
   pin: null, // the pinned craft and its flight, as in state
   ghost: null, // what is shown of it: {heights, pose, pilot_x_m}
   held: false, // the curve with the pitch held is shown too
+  built: null, // what builds of the craft do, while it is shown
   lit: null, // the number of the craft under the hand: {path, label, kind, get(craft)}
   pal: palette(),
 };
@@ -55,6 +56,7 @@ export function view() {
   return {
     heights, side: heights.side, thickness: heights.thickness, at: { ...q, pitch_deg: q.pitch_deg ?? pose.pitch_deg },
     pilot_x_m: state.now.pilot_x_m, line: state.now.craft.tow, craft: state.now.craft,
+    built: page.built,
     held: page.held && state.now.pitch_deg == null ? pose.sweep : null, held_deg: pose.pitch_deg,
     lit: page.lit && { path: page.lit.path, label: page.lit.label, text: page.lit.kind === "text" ? "" : tell(page.lit.kind, page.lit.get(state.now.craft)) },
     ghost: ghost && { heights: ghost.heights, side: ghost.heights.side, thickness: ghost.heights.thickness, at: at(ghost.heights.points, clearance) ?? {} },

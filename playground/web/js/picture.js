@@ -3,8 +3,8 @@
 // included: a float that touches in the picture touches in the calculation. How far heights are drawn out
 // against lengths is said under the picture.
 
-import { s, line, words, ticks } from "./svg.js";
-import { bare, show, take, tell, unit } from "./units.js";
+import { s, line, words } from "./svg.js";
+import { axis, figure, inFeet, tell, unitBeside } from "./units.js";
 import { turner, heightAt, extent, outline } from "./shape.js";
 import { cgWithPilot } from "./curve.js";
 import { dimension } from "./dimensions.js";
@@ -35,7 +35,7 @@ export function scales(view, w, h) {
   const narrow = w < 560;
   // Beside the picture stand the names of the ceilings, where there is room for them; above it, in a strip that
   // the craft does not enter, those of the curves.
-  const left = narrow ? 46 : 52, inner = narrow || h < 280, right = inner ? 8 : 138, deep = h < 280 ? 46 : narrow ? 62 : 84, head = 8;
+  const left = (narrow ? 46 : 52) + (inFeet("length") ? 14 : 0), inner = narrow || h < 280, right = inner ? 8 : 138, deep = h < 280 ? 46 : narrow ? 62 : 84, head = 8;
   const rows = w < 1000 ? 2 : 1, strip = 17 * rows + 5;
   x0 -= 0.07 * L;
   x1 += 0.07 * L;
@@ -89,7 +89,7 @@ function placeLabels(labels, k, size, font) {
 const SEAT = 0.22, HEAD = { aft: 0.14, up: 0.72 };
 const headSize = (k) => Math.max(4, 0.1 * k.px);
 
-const heightTicks = (k) => ticks(0, show("length", k.top), (k.water - k.Y(k.top)) / 44);
+const heightTicks = (k) => axis("length", 0, k.top, (k.water - k.Y(k.top)) / 44);
 
 /** What stands still while the craft is dragged: {under, over} the craft; the names lie over it. */
 export function still(view, k, p, id) {
@@ -108,10 +108,10 @@ export function still(view, k, p, id) {
   };
   // Heights over the water; their figures go with the craft's own.
   for (const t of heightTicks(k).at) {
-    const y = Y(take("length", t));
+    const y = Y(t);
     g.append(s("line", { x1: k.left, x2: k.w - k.right, y1: y, y2: y, stroke: p.hair, "stroke-width": 1 }));
   }
-  write(g, 2, Y(k.top) - 14, k.narrow ? unit("length") : `${unit("length")} clear`, { "font-size": 11.5, stroke: null });
+  write(g, 2, Y(k.top) - 14, k.narrow ? unitBeside("length") || "clear" : `${unitBeside("length")} clear`.trim(), { "font-size": 11.5, stroke: null });
 
   const inside = s("g", { "clip-path": `url(#${id}-clip)` });
   // The layer in which the craft holds itself and is to be towed.
@@ -126,6 +126,21 @@ export function still(view, k, p, id) {
       s("path", { d: `M${x} ${Y(k.sweep)}V${k.water}M${x + width} ${Y(k.sweep)}V${k.water}`, stroke: p.band, "stroke-width": 1.4, fill: "none" }));
   }
   const labels = [];
+  // What builds of the craft do: between these let-go heights and these places of the CG lie 95 of 100.
+  k.built = null;
+  const { let_go, pilot: needed = [] } = view.built ?? {};
+  if (let_go && let_go.lo < k.top) {
+    const y = Y(Math.min(k.top, let_go.hi)), tall = Math.max(1, Y(let_go.lo) - y);
+    inside.append(s("rect", { x: k.left, y, width: k.w - k.left - k.right, height: tall, fill: p.wrong, "fill-opacity": 0.13, "data-built": "let_go" }),
+      s("path", { d: `M${k.left} ${Y(let_go.half)}H${k.w - k.right}`, stroke: p.wrong, "stroke-width": 1.2, "stroke-dasharray": "6 3 1 3" }));
+    k.built = [y, y + tall];
+  }
+  const builds = needed.filter((q) => q.clearance_m <= k.sweep).map((q) => [cgWithPilot(heights, q.lo), cgWithPilot(heights, q.hi), q.clearance_m]).filter(([a]) => a != null);
+  if (builds.length > 1) {
+    const edge = (i, list) => list.map((q) => [X(q[i]), Y(q[2])]), top = builds[builds.length - 1];
+    inside.append(s("path", { d: `${line([...edge(0, builds), ...edge(1, [...builds].reverse())])}Z`, fill: p.ink, "fill-opacity": 0.14, stroke: p.ink, "stroke-width": 1, "stroke-dasharray": "1.5 3", "data-built": "pilot" }));
+    labels.push({ text: k.narrow ? "95 of 100 builds" : "CG of 95 of 100 builds", x: X((top[0] + top[1]) / 2), y: Y(top[2]), colour: p.ink });
+  }
   const end = (points, key) => [...points].reverse().find((q) => q[key] != null && X(q[key]) >= k.left && X(q[key]) <= k.w - k.right);
   if (view.ghost) {
     for (const c of CURVES) inside.append(s("path", {
@@ -172,13 +187,13 @@ export function still(view, k, p, id) {
     for (let x = (i * 53) % step; x < k.w; x += step * 2) d += `M${x} ${y}q${step / 4} -3 ${step / 2} 0t${step / 2} 0`;
     g.append(s("path", { d, stroke: p.shore, "stroke-opacity": 0.3, "stroke-width": 1, fill: "none" }));
   }
-  const tx = ticks(show("length", k.x0), show("length", k.x1), (k.w - k.left) / 92);
-  for (const t of tx.at) {
-    const x = X(take("length", t));
+  const tx = axis("length", k.x0, k.x1, (k.w - k.left) / 92);
+  tx.at.forEach((t, i) => {
+    const x = X(t);
     g.append(s("line", { x1: x, x2: x, y1: k.h - 26, y2: k.h - 20, stroke: p.ink, "stroke-opacity": 0.6 }));
-    write(g, x, k.h - 8, t.toFixed(tx.digits).replace("-", "−"), { "text-anchor": "middle", "font-size": 11.5, stroke: null });
-  }
-  write(g, k.w - k.right, k.h - 30, `${unit("length")} aft of the datum`, { "text-anchor": "end", "font-size": 11.5, stroke: null });
+    write(g, x, k.h - 8, tx.text[i], { "text-anchor": "middle", "font-size": 11.5, stroke: null, "data-tick": "length" });
+  });
+  write(g, k.w - k.right, k.h - 30, `${unitBeside("length")} aft of the datum`.trim(), { "text-anchor": "end", "font-size": 11.5, stroke: null });
 
   // Ceilings: thin lines, named at their right end, names pushed apart where lines lie close.
   const shown = [];
@@ -195,12 +210,12 @@ export function still(view, k, p, id) {
   let last = k.water - 2;
   for (const l of shown) {
     const y = Y(l.v);
-    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.inner ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "stroke-dasharray": l.first === "holds itself" ? "5 3" : null }));
+    g.append(s("line", { x1: k.left, x2: k.w - k.right + (k.inner ? 0 : 6), y1: y, y2: y, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, "data-ceiling": l.name }));
     if (k.inner) continue;
     l.y = Math.min(y, last - 15);
     last = l.y - 16;
     const x = k.w - k.right + 14, tail = `${l.then} ${l.figure}`;
-    g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85 }));
+    g.append(s("path", { d: `M${k.w - k.right + 6} ${y}l5 ${l.y - y}`, stroke: p.ink, "stroke-width": 0.9, "stroke-opacity": 0.85, fill: "none", "data-leader": l.name }));
     over.append(s("g", { "data-line": l.name }, words(x, l.y - 2, l.first, p, { "data-text": "" }), words(x, l.y + 12, tail, p, { "data-text": "" })));
   }
 
@@ -339,11 +354,11 @@ export function moving(view, k, p, id) {
   g.append(s("path", { d: `M${k.left - 2} ${y}l-6 -5v10z`, fill: p.ink }));
   const read = Math.min(k.water, Math.max(k.strip + 10, y + 4.5));
   const tv = heightTicks(k);
-  for (const t of tv.at) {
-    const ty = Y(take("length", t)) + 4 - (t === 0 ? 5 : 0);
-    if (Math.abs(ty - read) > 15) g.append(words(k.left - 8, ty, t.toFixed(tv.digits), p, { "text-anchor": "end", "font-size": 11.5, stroke: null, "data-text": "" }));
-  }
-  g.append(words(k.left - 10, read, bare("length", at.clearance_m), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null, "data-text": "" }));
+  tv.at.forEach((t, i) => {
+    const ty = Y(t) + 4 - (t === 0 ? 5 : 0);
+    if (Math.abs(ty - read) > 15) g.append(words(k.left - 8, ty, tv.text[i], p, { "text-anchor": "end", "font-size": 11.5, stroke: null, "data-text": "", "data-tick": "length" }));
+  });
+  g.append(words(k.left - 10, read, figure("length", at.clearance_m), p, { "text-anchor": "end", "font-size": 13, "font-weight": 650, stroke: null, "data-text": "" }));
 
   const per = (k.narrow ? 54 : 74) / (heights.weight_n || Math.max(1, ...heights.points.map((q) => q.lift_n ?? 0)));
   const cg = shownCG(view);
@@ -359,11 +374,18 @@ export function moving(view, k, p, id) {
     if (at) labels.append(words(at.x, at.y, text, p, { "font-size": size, "text-anchor": at.anchor, "data-text": "", ...attrs }));
     return at;
   };
+  // A ceiling's name within the picture stands on no other ceiling, and a leader with a dot ties it to its own: two may
+  // stand in the same gap.
   if (k.inner) {
     for (const l of [...k.lines].reverse()) {
-      const ly = Y(l.v), spots = [];
-      for (const dy of [-4, 12, -17, 25]) for (let x = k.w - 4; x > k.left + 60; x -= 10) spots.push([x, ly + dy, "end"]);
-      name(`${l.name} ${l.figure}`, 11, spots, { "data-line": l.name });
+      const ly = Y(l.v), text = `${l.name} ${l.figure}`, others = new Places(...places.room, k.lines.filter((q) => q !== l).map((q) => [k.left, Y(q.v) - 1, k.w, Y(q.v) + 1]));
+      const spots = [-4, 12, -17, 25, -30, 38].flatMap((dy) => Array.from({ length: Math.ceil((k.w - 72 - k.left) / 10) }, (_, i) => [k.w - 12 - 10 * i, ly + dy]));
+      const tie = ([x, v]) => [x + 1, Math.min(ly, v - 5), x + 8, Math.max(ly, v - 3)];
+      const at = spots.find((q) => { const b = box(...q, text, 11, p.font, "end"); return places.free(b) && others.free(b) && places.free(tie(q)); });
+      if (!at) continue;
+      places.take(box(...at, text, 11, p.font, "end"), tie(at));
+      labels.append(words(...at, text, p, { "font-size": 11, "text-anchor": "end", "data-text": "", "data-line": l.name }),
+        s("path", { d: `M${at[0] + 2} ${at[1] - 4}h3V${ly}`, stroke: p.ink, "stroke-width": 1, fill: "none", "data-leader": l.name }), s("circle", { cx: at[0] + 5, cy: ly, r: 2.2, fill: p.ink }));
     }
   }
   const beside = (x, ys, gap = 9) => ys.flatMap((v) => [[x + gap, v], [x - gap, v, "end"]]);
@@ -388,6 +410,11 @@ export function moving(view, k, p, id) {
     name(wrong, size, spots, { "font-weight": 650, fill: p.wrong, "data-verdict": "" });
     const aim = X(at.pilot_needed_m) - X(view.pilot_x_m ?? at.pilot_needed_m);
     if (view.pilot_x_m != null && Math.abs(aim) > 4) marks.append(s("path", { d: `M${seat[0]} ${seat[1] + 7}h${aim}m${-5 * Math.sign(aim)} -4l${5 * Math.sign(aim)} 4l${-5 * Math.sign(aim)} 4`, stroke: p.wrong, "stroke-width": 2, fill: "none" }));
+  }
+  if (k.built) {
+    const spots = [], mid = (k.built[0] + k.built[1]) / 2 + 4;
+    for (const v of [mid, k.built[0] - 4, k.built[1] + 13]) for (let x = k.left + 6; x < k.w - k.right - 60; x += 12) spots.push([x, v]);
+    name(k.narrow ? "95 of 100, by equilibrium" : "let go by equilibrium: 95 of 100 builds", 11.5, spots, { fill: p.wrong, "data-built-name": "" });
   }
   const fan = (y0, up) => [0, 12, -12, 24, -24, 36, 50].map((d) => y0 + (up ? -d : d));
   if (seen(at.cp_m) && at.lift_n != null) {

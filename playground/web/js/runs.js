@@ -4,9 +4,11 @@
 import { $, answers, page, question, said } from "./page.js";
 import { Objection, Overtaken } from "./answers.js";
 import { Chart } from "./chart.js";
+import { Control } from "./form.js";
 import { download, fileName } from "./export.js";
 import { h, write } from "./svg.js";
 import { units } from "./units.js";
+import { inPageWords } from "./words.js";
 
 const HEADS = { metric: ["speed_kmh", "clearance_m", "pilot_m", "pitch_deg", "pull_N", "note"], us: ["speed_mph", "clearance_in", "pilot_in", "pitch_deg", "pull_lbf", "note"] };
 const NAMES = { speed: "Speed", clearance: "Clearance", pilot: "Pilot at", pitch: "Pitch", pull: "Line's pull", air_temp: "Air" };
@@ -43,15 +45,34 @@ export function readTable(text) {
 /** The table as CSV. */
 export const writeTable = (rows) => rows.map((r) => r.map((v) => (/[",\n]/.test(v) ? `"${v.replaceAll('"', '""')}"` : v)).join(",")).join("\n") + "\n";
 
+/** How far off the log's figures may be: key, name, kind, the slider's range and what gecp/lake takes for usual, SI and degrees. */
+const ACCURACY = [
+  ["speed_mps", "Speed, off by", "speed", [0.05, 2, 0.05], 0.3],
+  ["clearance_m", "Clearance, off by", "length", [0.005, 0.3, 0.005], 0.05],
+  ["pilot_m", "Pilot's place, off by", "length", [0.005, 0.2, 0.005], 0.02],
+  ["pitch_deg", "Pitch, off by", "angle", [0.1, 3, 0.1], 0.5],
+];
+const USUAL = Object.fromEntries(ACCURACY.map(([key,,,, v]) => [key, v]));
+
+/** The accuracies that a link, a file or the browser's memory carries; absent where it has no such numbers. */
+export const accuracyOf = (v) => (ACCURACY.every(([key]) => Number.isFinite(v?.[key])) ? Object.fromEntries(ACCURACY.map(([key]) => [key, v[key]])) : undefined);
+
 const left = new Chart("What is left of the pilot's place, run by run", 260);
 
 /** Puts the log to work. edit(change), settle() change the state. Returns {open, redraw}. */
 export function runs({ edit, settle }) {
   let rows = [], said0 = null; // head and cells; the last answer
   $("runsPicture").append(left.figure);
+  const exact = () => page.state.now.log_accuracy ?? USUAL;
+  const controls = ACCURACY.map(([key, label, kind, range]) => new Control({ path: `log_accuracy.${key}`, label, kind, range }, (v) => {
+    edit((now) => { now.log_accuracy = { ...exact(), [key]: v }; });
+    ask();
+  }, settle));
+  $("runsAccuracy").append(...controls.map((c) => c.root));
 
   function load() {
     rows = readTable(page.state.now.log ?? "");
+    controls.forEach((c, i) => { c.reface(); c.show(exact()[ACCURACY[i][0]]); });
     if (!rows.length) rows = [HEADS[units.system], ...Array.from({ length: 5 }, () => [])].map((r) => [...r]);
     table();
   }
@@ -67,11 +88,11 @@ export function runs({ edit, settle }) {
   function table() {
     const head = rows[0];
     $("runsTable").replaceChildren(
-      h("thead", {}, h("tr", {}, [...head.map(named), "Predicted", "Run less prediction", ""].map((t) => h("th", { scope: "col" }, t)))),
+      h("thead", {}, h("tr", {}, [...head.map(named), "Predicted", "Run less prediction", "Remark"].map((t) => h("th", { scope: "col" }, t)))),
       h("tbody", {}, rows.slice(1).map((r, i) => h("tr", {}, ...head.map((name, j) => h("td", { "data-column": named(name) }, h("input", {
         type: "text", value: r[j] ?? "", inputmode: name === "note" || !/_/.test(name) ? "text" : "decimal", class: name === "note" ? "wide" : "", "aria-label": `${named(name)}, run ${i + 1}`, spellcheck: "false",
         oninput: (e) => { r[j] = e.target.value; changed(); }, onchange: settle, onpaste: (e) => paste(e, i + 1, j),
-      }))), h("td", { class: "says", "data-column": "Predicted" }), h("td", { class: "says", "data-column": "Run less prediction" }), h("td", { class: "says why", "data-column": "" })))));
+      }))), h("td", { class: "says", "data-column": "Predicted" }), h("td", { class: "says", "data-column": "Run less prediction" }), h("td", { class: "says why", "data-column": "Remark" })))));
   }
 
   /** A block of cells goes in from the place where it is pasted; one with heads takes the table's place. */
@@ -97,14 +118,18 @@ export function runs({ edit, settle }) {
   async function ask() {
     $("runsProblem").hidden = true;
     try {
-      show(await answers.ask("log", { ...question(), fidelity: "fine", text: text() }, { lane: "fine" }));
+      show(await answers.ask("log", { ...question(), fidelity: "fine", text: text(), log_accuracy: exact() }, { lane: "fine" }));
     } catch (e) {
       if (e instanceof Overtaken) return;
       if (!(e instanceof Objection)) throw e;
       show(null);
-      $("runsProblem").replaceChildren(...e.problems.map((p) => h("p", {}, p.text)));
-      $("runsProblem").hidden = false;
+      const of = (c) => e.problems.filter((p) => p.path === c.f.path), rest = e.problems.filter((p) => !controls.some((c) => c.f.path === p.path));
+      for (const c of controls) c.say(of(c).map((p) => inPageWords(p.text)).join(" "));
+      $("runsProblem").replaceChildren(...rest.map((p) => h("p", {}, p.text)));
+      $("runsProblem").hidden = !rest.length;
+      return;
     }
+    for (const c of controls) c.say("");
   }
 
   function show(a) {

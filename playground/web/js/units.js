@@ -1,6 +1,8 @@
 // What a number looks like on the page. Everything is SI and degrees inside; a kind of quantity has a
 // metric and a US customary face. Factors from NIST SP 811 (foot 0.3048 m, pound 0.45359237 kg, g 9.80665 m/s2).
 
+import { ticks } from "./svg.js";
+
 const ft = 1 / 0.3048, lb = 1 / 0.45359237, lbf = 1 / (0.45359237 * 9.80665);
 
 const FACES = {
@@ -33,9 +35,12 @@ export const take = (kind, shown) => +(shown / face(kind)[1]).toFixed(6);
 /** "0.24 m"; an en dash where there is no value. */
 export function tell(kind, v, more = 0) {
   if (v == null || !Number.isFinite(v)) return "–";
-  if (kind === "length" && units.system === "us") return feet(v, 1 + more, "\u00a0ft\u00a0", "\u00a0in");
+  if (inFeet(kind)) return feet(v, 1 + more, "\u00a0ft\u00a0", "\u00a0in");
   return `${bare(kind, v, more)}${gap(kind)}${unit(kind)}`.trim();
 }
+/** Whether a kind is shown in feet and inches. */
+export const inFeet = (kind) => kind === "length" && units.system === "us";
+
 const gap = (kind) => (unit(kind) === "°" ? "" : "\u00a0");
 
 /** A length in feet and inches; below a foot in inches alone. */
@@ -47,6 +52,31 @@ function feet(v, decimals, ft_, in_) {
 /** A speed in knots of 1852 m/h. */
 export const knots = (v) => `${(v * 3600 / 1852).toFixed(1)}\u00a0kn`;
 
+/** The unit that stands beside figures; feet and inches carry their marks themselves. */
+export const unitBeside = (kind) => (inFeet(kind) ? "" : unit(kind));
+
+/** A figure where there is no room for its unit: "0.24", or with marks of its own: 1' 6.2". */
+export const figure = (kind, v) => (v == null || !Number.isFinite(v) || !inFeet(kind) ? bare(kind, v) : feet(v, 1, "' ", '"'));
+
+/** A length with marks as a tick has it: 6", 1', 1' 6". */
+function marks(v, decimals) {
+  const all = +(Math.abs(v) * ft * 12).toFixed(decimals), whole = Math.floor(all / 12 + 1e-9), rest = all - 12 * whole;
+  return all === 0 ? "0" : `${v < 0 ? "−" : ""}${whole ? `${whole}'` : ""}${whole && rest > 1e-9 ? " " : ""}${rest > 1e-9 ? `${+rest.toFixed(decimals)}"` : ""}`;
+}
+
+const INCHES = [0.1, 0.25, 0.5, 1, 2, 3, 6, 12, 24, 36, 60, 120, 240, 600];
+
+/** About n ticks between two values, SI: {at, text} of each; lengths in US units at whole inches and feet. */
+export function axis(kind, lo, hi, n) {
+  if (!inFeet(kind)) {
+    const t = ticks(show(kind, lo), show(kind, hi), n);
+    return { at: t.at.map((v) => take(kind, v)), text: t.at.map((v) => v.toFixed(t.digits).replace("-", "−")) };
+  }
+  const inch = 1 / (12 * ft), step = (INCHES.find((s) => (hi - lo) / (s * inch) <= 1.001 * Math.max(1, n)) ?? INCHES.at(-1)) * inch, at = [];
+  for (let i = Math.ceil(lo / step - 1e-9); i * step <= hi + step * 1e-9; i++) at.push(i * step);
+  return { at, text: at.map((v) => marks(v, step < 0.2 * inch ? 1 : 2)) };
+}
+
 /** The figure alone, with a true minus sign. */
 export function bare(kind, v, more = 0) {
   if (v == null || !Number.isFinite(v)) return "–";
@@ -57,14 +87,14 @@ export function bare(kind, v, more = 0) {
 /** A change, signed; empty when it rounds to nothing. */
 export function change(kind, d) {
   if (d == null || !Number.isFinite(d)) return "";
-  const t = show(kind, Math.abs(d)).toFixed(digits(kind));
-  return +t === 0 ? "same" : `${d > 0 ? "+" : "−"}${t}`;
+  const t = inFeet(kind) ? feet(Math.abs(d), 1, "' ", '"') : show(kind, Math.abs(d)).toFixed(digits(kind));
+  return parse(t) === 0 ? "same" : `${d > 0 ? "+" : "−"}${t}`;
 }
 
 /** What stands in a number field: the usual digits, more where the value has them. */
 export function field(kind, v, more = units.system === "metric" ? 2 : 1) {
   if (v == null || !Number.isFinite(v)) return "";
-  if (kind === "length" && units.system === "us") return feet(v, 1, "' ", '"').replace("−", "-");
+  if (inFeet(kind)) return feet(v, 1, "' ", '"').replace("−", "-");
   const d = digits(kind);
   let t = show(kind, v).toFixed(d + more);
   for (let i = 0; i < more && t.endsWith("0"); i++) t = t.slice(0, -1);

@@ -74,7 +74,7 @@ export function weighing(put) {
     $("weighLike").textContent = `Scales are typed as ${a.like}.`;
     if (!a.rows) return;
     $("weighTable").replaceChildren(
-      h("thead", {}, h("tr", {}, ["", "weighed", "within", "file", "weighed less file"].map((t) => h("th", { scope: "col" }, t)))),
+      h("thead", {}, h("tr", {}, ["figure", "weighed", "within", "file", "weighed less file"].map((t) => h("th", { scope: "col" }, t)))),
       h("tbody", {}, a.rows.map((r) => h("tr", { class: r.agrees ? "" : "differs" },
         h("th", { scope: "row" }, r.name), [r.weighed, r.within, r.file, r.agrees ? r.difference : `${r.difference} !`].map((t) => h("td", {}, t))))));
     $("weighTable").hidden = false;

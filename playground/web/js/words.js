@@ -1,7 +1,7 @@
 // What Go says of a craft file, in the words and units of the page: the file's keys by the names of their
 // controls, lengths, masses, forces and speeds in the page's units.
 
-import { bare, tell, unit } from "./units.js";
+import { bare, inFeet, tell, unit } from "./units.js";
 
 const KEYS = {
   x_m: "place aft of the datum", z_m: "height above the datum", y_m: "place out from the centre", chord_m: "chord",
@@ -18,6 +18,7 @@ const UNITS = "m/s|m2|kg|deg|N|m";
 
 // A figure with as many digits as the sentence gave, or a few in other units.
 function figure(kind, text, withUnit) {
+  if (inFeet(kind)) return tell(kind, +text);
   const v = +text, [whole, digits = ""] = text.split("."), plain = bare(kind, v);
   const kept = /e/.test(text) || +plain.replace("−", "-") !== v ? bare(kind, v, 2).replace(/(\.\d*?)0+$/, "$1").replace(/\.$/, "") : `${whole}${digits ? `.${digits}` : ""}`.replace("-", "−");
   return withUnit ? `${kept}${unit(kind) === "°" ? "" : "\u00a0"}${unit(kind)}` : kept;

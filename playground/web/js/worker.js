@@ -1,17 +1,17 @@
-// Runs the Go solver off the page's thread. In: {id, ask: jsonText} or {drop: id}. Out: {ready: true},
+// Runs a Go solver off the page's thread, the one that the worker is named after. In: {id, ask: jsonText} or {drop: id}. Out: {ready: true},
 // {answer: jsonText}, {progress: share} or {failed: sentence}.
 
 import "../wasm_exec.js";
 
 async function start() {
   const go = new globalThis.Go();
-  const source = fetch(new URL("../craft.wasm", import.meta.url));
+  const source = new URL(`../${self.name}.wasm`, import.meta.url);
   let made;
   try {
-    made = await WebAssembly.instantiateStreaming(source, go.importObject);
+    made = await WebAssembly.instantiateStreaming(fetch(source), go.importObject);
   } catch {
     // A host that does not say application/wasm: compile from bytes.
-    const bytes = await (await fetch(new URL("../craft.wasm", import.meta.url))).arrayBuffer();
+    const bytes = await (await fetch(source)).arrayBuffer();
     made = await WebAssembly.instantiate(bytes, go.importObject);
   }
   go.run(made.instance).then(

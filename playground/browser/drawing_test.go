@@ -1,0 +1,58 @@
+package browser
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+)
+
+// The drawing shows every length of the craft at once, named once each and with the
+// figure of its field; its texts stand clear of each other and on the sheet.
+func TestTheDrawingShowsAllDimensions(t *testing.T) {
+	longWalk(t)
+	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	for _, craft := range js[[]string](b, `return [...document.getElementById("ready").options].map((o) => o.value);`) {
+		js[bool](b, fmt.Sprintf(`const s = document.getElementById("ready"); if (s.value !== %q) { s.value = %[1]q; s.dispatchEvent(new Event("change")); } return true;`, craft))
+		b.settle()
+		for _, system := range []string{"metric", "US"} {
+			for _, width := range []int64{1440, 390} {
+				b.do(chromedp.EmulateViewport(width, 900))
+				js[bool](b, `await new Promise((f) => setTimeout(f, 150)); return true;`)
+				b.press("drawing")
+				assert.Empty(t, js[[]string](b, `
+					const { get } = await import("/js/craft.js"), { tell } = await import("/js/units.js"), { page } = await import("/js/page.js");
+					const svg = document.querySelector("#drawingSheet svg"), sheet = svg.getBoundingClientRect(), out = [], texts = [...svg.querySelectorAll("text")];
+					for (const c of document.querySelectorAll("#form .control")) {
+						const path = c.dataset.path;
+						if (!/(_m|span|incidence_deg)$/.test(path) || /radius|boat_length/.test(path) || /\]\.le_/.test(path) && !/stations/.test(path)) continue;
+						const all = path.endsWith("span") ? 2 * get(page.state.now.craft, path.replace("span", "stations")).at(-1).y_m : get(page.state.now.craft, path) ?? 0;
+						if (!all && /le_|tip_plates/.test(path)) continue;
+						const found = texts.filter((e) => (e.dataset.of ?? "").split(" ").includes(path));
+						if (found.length !== 1) out.push(path + " is named " + found.length + " times");
+						else if (!found[0].textContent.includes(tell(path.endsWith("deg") ? "angle" : "length", all))) out.push(path + " says " + found[0].textContent);
+					}
+					texts.forEach((e, i) => {
+						const r = e.getBoundingClientRect();
+						if (r.left < sheet.left - 1 || r.right > sheet.right + 1 || r.top < sheet.top - 1 || r.bottom > sheet.bottom + 1) out.push(e.textContent + " leaves the sheet");
+						for (const f of texts.slice(i + 1)) {
+							const q = f.getBoundingClientRect();
+							if (Math.min(r.right, q.right) - Math.max(r.left, q.left) > 2 && Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top) > 4) out.push(e.textContent + " / " + f.textContent);
+						}
+					});
+					if (texts.length < 12) out.push("only " + texts.length + " texts");
+					if (document.documentElement.scrollWidth > innerWidth) out.push("wider than the screen");
+					return out;`), "%s, %s, %d px", craft, system, width)
+				if system == "metric" && (craft == "reedling-tandem" || craft == "garganey-swept") {
+					b.shoot(fmt.Sprintf("drawing-%s-%d", craft, width))
+				}
+				b.press("drawingClose")
+			}
+			b.do(chromedp.EmulateViewport(1440, 900))
+			b.press("units")
+			b.settle()
+		}
+	}
+}
