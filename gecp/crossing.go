@@ -19,7 +19,7 @@ type Crossing struct {
 // crossingSteps the number of clearances between which it is.
 const (
 	crossingTop   = 3.
-	crossingSteps = 24
+	crossingSteps = 16
 )
 
 // Crossing finds the crossing of the neutral points at a pitch, rad, from the close gap

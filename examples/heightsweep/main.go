@@ -56,9 +56,11 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		x, err := m.Crossing(ctx, q.Pitch)
-		if err != nil {
-			return err
+		var x gecp.Crossing
+		if !*asCSV || *svg != "" {
+			if x, err = m.Crossing(ctx, q.Pitch); err != nil {
+				return err
+			}
 		}
 		if *asCSV {
 			err = writeCSV(out, rows)
