@@ -111,7 +111,7 @@ func TestReport(t *testing.T) {
 		{[]string{"-wake", "straight", "-craft", written(t, stated), "-clearances", "0.3"}, []string{"leaning 0.08 m"}, []string{"is taken"}},
 		{[]string{"-wake", "straight", "-craft", written(t, corrected), "-clearances", "0.3"}, []string{"corrected by 14 runs"}, nil},
 		{[]string{"-wake", "straight", "-craft", written(t, slow), "-clearances", "0.3"}, []string{"it flies in steady tow at none of these clearances"}, nil},
-			} {
+	} {
 		out := commandtest.Output(t, program, c.args...)
 		for _, h := range c.has {
 			assert.Contains(t, out, h, "%v", c.args)
