@@ -48,6 +48,9 @@ type BankedPoint struct {
 	Height       float64 // of the datum, m
 	TipClearance float64 // of the lowest point in the bank, m
 	LowestPoint  BankedLowestPoint
+	// GapFill is how much of its gap a section fills with the whole craft as close to the
+	// water as the lowest point in the bank: no section fills more.
+	GapFill GapFill
 	LoadsPerQ
 	SidewaysPerQ
 	// How the loads sideways change, each with the others held.
@@ -113,6 +116,7 @@ func (m *Model) Banked(ctx context.Context, at BankedAttitude) (BankedPoint, err
 	if p.TipClearance < LeastGap*(1-1e-9)*p.LowestPoint.Chord {
 		return BankedPoint{}, &TipError{p.LowestPoint, at.Bank, p.TipClearance}
 	}
+	p.GapFill = m.low.GapFill(p.TipClearance, at.Pitch)
 	s, err := m.bankedFlow(ctx, b, at, p.Height)
 	if err != nil {
 		return BankedPoint{}, err

@@ -29,6 +29,7 @@ func TestBankedLevelIsTheSweep(t *testing.T) {
 			assert.InDelta(t, 0, p.Yaw, 1e-9)
 			assert.InDelta(t, r.Clearance, p.TipClearance, 1e-9)
 			assert.Equal(t, r.Close, p.Close())
+			assert.InDelta(t, r.GapFill.Share, p.GapFill.Share, 1e-12)
 		}
 	}
 }

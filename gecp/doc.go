@@ -5,8 +5,9 @@
 // and returns every problem it finds. [NewModel] builds the vortex lattice of the
 // wings (package vlm); all questions about the flow start from the [Model].
 // [Model.Sweep] solves it at given clearances, [Model.BuildMap] makes the loads a
-// smooth function of clearance and pitch. What that asks of pilot, line and boat is
-// answered by the packages below: gecp/tow, gecp/motion, gecp/lake.
+// smooth function of clearance and pitch, [Model.Banked] solves it in bank and slip. What
+// that asks of pilot, line and boat is answered by the packages below: gecp/tow,
+// gecp/motion, gecp/bank, gecp/lake.
 //
 // # Axes and units
 //

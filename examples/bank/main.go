@@ -12,6 +12,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
 	"text/tabwriter"
 
 	"example.org/groundeffect/examples/internal/command"
@@ -171,10 +172,19 @@ func (s *study) roll(w io.Writer, c *gecp.Craft) {
 	fmt.Fprintf(t, "clearance\ttip touches\trighting moment, %s per degree\t\t\t\troll damping,\tpilot's shift\tbank from\t\n", moment.Name)
 	fmt.Fprintf(t, "%s\tat bank of\twings\tweight\tline\ttogether\t%s per °/s\tfor 2°, %s\t%s\t\n", u.Clearance().Name, moment.Name, u.Position().Name, leanWords)
 	near, leaning := false, false
+	var fill gecp.GapFill
 	for _, r := range s.rows {
 		note := ""
 		if r.Level.Close() {
 			near, note = true, " *"
+		}
+		for _, h := range r.Banks[:2] { // level, and held at 2°
+			if h.Tip == nil && h.GapFill.Over() {
+				if note += " #"; h.GapFill.Share > fill.Share {
+					fill = h.GapFill
+				}
+				break
+			}
 		}
 		touch := "over 45°"
 		if b, ok := r.TouchBank(); ok {
@@ -202,10 +212,15 @@ func (s *study) roll(w io.Writer, c *gecp.Craft) {
 	if leaning {
 		fmt.Fprint(w, "A negative shift keeps a bank from growing: the pilot leans to the high side.\n\n")
 	}
+	if fill.Over() {
+		fmt.Fprintf(w, "# Level or banked 2°: %s\n\n", lowerFirst(fill.Words()))
+	}
 	if near {
 		fmt.Fprintf(w, "* Closer to the water than %v of the chord: what changes with bank and slip is not good.\n\n", gecp.CloseGap)
 	}
 }
+
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // bankFrom says which bank a shift brings about, or that the tip touches before.
 func (s *study) bankFrom(r bank.Row, shift float64) string {
