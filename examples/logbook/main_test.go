@@ -73,7 +73,7 @@ func TestDemo(t *testing.T) {
 	for line := range strings.Lines(strings.TrimSpace(string(demoLog))) {
 		assert.True(t, strings.HasSuffix(strings.TrimSpace(line), "note") || strings.Contains(line, "invented"), line)
 	}
-	out := commandtest.Output(t, program, "-demo")
+	out := commandtest.Output(t, program, "-demo", "-mesh", "3x6")
 	for _, says := range []string{
 		"Log of 16 runs of Teal", `The column "wind" is not known; it is kept and not used.`,
 		"95 % interval", "growth of that offset with clearance: cannot be told from these runs", "fly runs at clearances further apart",
@@ -83,7 +83,7 @@ func TestDemo(t *testing.T) {
 		assert.Contains(t, out, says)
 	}
 	assert.True(t, strings.HasPrefix(out, "Do not go by the old card. With the correction the neutral points change their order"), "the warning stands first")
-	rows, err := csv.NewReader(strings.NewReader(commandtest.Output(t, program, "-demo", "-csv"))).ReadAll()
+	rows, err := csv.NewReader(strings.NewReader(commandtest.Output(t, program, "-demo", "-csv", "-mesh", "3x6"))).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 3)
 	assert.Equal(t, []string{"parameter", "estimate", "low", "high", "unit"}, rows[0])

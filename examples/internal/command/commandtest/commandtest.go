@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -110,6 +111,10 @@ func Draws(t *testing.T, program New, flag string, args ...string) {
 	t.Helper()
 	dir := t.TempDir()
 	name := filepath.Join(dir, "picture.svg")
+	// It is about files here: a coarse mesh will do.
+	if p, _ := program(); p.Flags.Lookup("mesh") != nil && !slices.Contains(args, "-mesh") {
+		args = append([]string{"-mesh", "2x4"}, args...)
+	}
 	with := func(more ...string) []string { return append(append([]string{}, args...), more...) }
 	want := Output(t, program, with(flag, name)...)
 	text, err := os.ReadFile(name)
