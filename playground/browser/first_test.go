@@ -82,7 +82,7 @@ func TestTheSentenceSaysWhatToDoubt(t *testing.T) {
 		const r = document.querySelector('[data-path="wings[0].incidence_deg"] input[type=range]');
 		r.stepUp(); r.dispatchEvent(new Event("input", {bubbles: true})); r.dispatchEvent(new Event("change", {bubbles: true}));
 		await new Promise((f) => setTimeout(f, 30));
-		for (let i = 0; i < 1500 && document.body.dataset.state !== "settled"; i++) await new Promise((f) => setTimeout(f, 20));
+		for (let i = 0; i < 6000 && document.body.dataset.state !== "settled"; i++) await new Promise((f) => setTimeout(f, 20));
 		return [...out, e.textContent];`)
 	assert.Contains(t, strings.Join(said[:len(said)-1], "\n"), "Coarse")
 	assert.NotContains(t, said[len(said)-1], "Coarse", "at rest it is fine")

@@ -251,6 +251,30 @@ func TestAMoveOfTheClearanceMakesNoSweepNewer(t *testing.T) {
 		return shown;`))
 }
 
+// A fine sweep of wings that are no more makes way, also where the hand has come back to
+// wings that are mapped; one of the present wings goes on while the speed changes.
+func TestASweepOfFormerWingsMakesWay(t *testing.T) {
+	t.Parallel()
+	b := bare(t)
+	assert.Equal(t, []bool{false, true, false}, js[[]bool](b, `
+		const { Asking, REST } = await import("/js/asking.js"), { Overtaken } = await import("/js/answers.js"), wait = (ms) => new Promise((f) => setTimeout(f, ms));
+		let wings = "a", fine = true, dropped = false, reject = () => {};
+		const asking = new Asking({
+			question: () => ({wings}), wings: (q) => q.wings, old() {}, object() {}, tell() {}, show() {},
+			drop: (kind) => { if (kind === "heights") { dropped = true; reject(new Overtaken()); } },
+			ask: (kind, q, grade) => (grade === "fine" && !fine ? new Promise((_, no) => { reject = no; }) : Promise.resolve({})),
+		});
+		const change = async (to) => { wings = to; dropped = false; asking.craftChanged(); const was = dropped; await wait(2 * REST); return was; };
+		await change("a"); // mapped
+		const out = [await change("a")]; // the speed has changed
+		fine = false;
+		await change("b"); // its fine sweep takes long
+		out.push(await change("a"));
+		await change("b");
+		out.push(await change("b")); // the speed, while b is still being mapped
+		return out;`))
+}
+
 // A solver that has stopped is an objection, not a wait without end.
 func TestAStoppedSolverIsSaid(t *testing.T) {
 	t.Parallel()

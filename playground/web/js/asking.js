@@ -33,6 +33,7 @@ export class Asking {
   #shown = {}; // kind -> {change, grade} of what is shown; grade 0 is nothing
   #wings = ""; // the wings as last asked about
   #mapped = ""; // the wings that the fine worker keeps a map of: their speed, weights and pilot need no coarse one
+  #sweptFine = ""; // the wings of the fine sweep asked for last
   #sweeping = false; // quick sweeps are under way, one at a time, so that a steady drag sees every one whole
   #refining = false;
   #resting = false;
@@ -69,7 +70,7 @@ export class Asking {
     if (wings !== this.#wings) old.push("accuracy");
     this.#wings = wings;
     this.#begin(old);
-    if (wings !== this.#mapped) this.world.drop("heights"); // it works on wings that are no more
+    if (wings !== this.#sweptFine) this.world.drop("heights"); // it works on wings that are no more
     this.#sweep();
   }
 
@@ -131,10 +132,16 @@ export class Asking {
     if (grade === "coarse") await beside;
   }
 
+  /** Asks about what there was at a now. */
+  #ask(kind, now, grade) {
+    if (kind === "heights" && grade === "fine") this.#sweptFine = this.world.wings(now.question);
+    return this.world.ask(kind, now.question, grade);
+  }
+
   /** Asks for kinds of one change together; true if the answers came. A pose while the hand moves is a coarse one. */
   async #quick(kinds, now, grade) {
     try {
-      const answers = await Promise.all(kinds.map((kind) => this.world.ask(kind, now.question, kind === "pose" ? "coarse" : grade)));
+      const answers = await Promise.all(kinds.map((kind) => this.#ask(kind, now, kind === "pose" ? "coarse" : grade)));
       this.#take(Object.fromEntries(kinds.map((kind, i) => [kind, { answer: answers[i], fine: kind !== "pose" && grade === "fine" }])), now);
       return true;
     } catch (e) {
@@ -155,7 +162,7 @@ export class Asking {
         if (!kind) return this.#tell("complete");
         const now = this.#now();
         try {
-          this.#take({ [kind]: { answer: await this.world.ask(kind, now.question, "fine"), fine: true } }, now);
+          this.#take({ [kind]: { answer: await this.#ask(kind, now, "fine"), fine: true } }, now);
         } catch (e) {
           // Overtaken, or of an earlier change: what is due is asked for again.
           if (this.#fault(e, now.change)) return this.#tell("refused");
