@@ -71,7 +71,7 @@ func TestCSV(t *testing.T) {
 
 func TestPicture(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "b.svg")
-	commandtest.Output(t, program, with("-svg", name)...)
+	commandtest.Output(t, program, with("-svg", name, "-speed", "16")...)
 	b, err := os.ReadFile(name)
 	require.NoError(t, err)
 	for _, has := range []string{"pilot&#39;s travel", "95 of 100 builds", "half of them", "let go, one of 40: ", `fill-opacity="0.16"`} {

@@ -58,7 +58,7 @@ func TestReportAndCSV(t *testing.T) {
 	}
 	assert.NotContains(t, string(chart), "NaN")
 	for _, has := range []string{
-		"Reedling at 50.4 km/h: what a step of each dimension does", "as it is", "wings[1].x_m", "Ranked by the height to let go",
+		"Reedling at 57.0 km/h: what a step of each dimension does", "as it is", "wings[1].x_m", "Ranked by the height to let go",
 		"Without pilot and floats there is no speed window", "or give -reaction", "* one way only",
 	} {
 		assert.Contains(t, out, has)
@@ -93,7 +93,7 @@ func TestReportAndCSV(t *testing.T) {
 func TestSet(t *testing.T) {
 	out := commandtest.Output(t, program, append(quick(t), "-set", "wings[1].incidence_deg=3", "-set", "wings[1].x_m=3.7", "-us")...)
 	for _, has := range []string{
-		"Reedling at 31.3 mph, with wings[1].incidence_deg=3, wings[1].x_m=3.7", "difference", "As it is: ", "Changed: ", "All that follows is of the craft as changed", " in",
+		"Reedling at 35.4 mph, with wings[1].incidence_deg=3, wings[1].x_m=3.7", "difference", "As it is: ", "Changed: ", "All that follows is of the craft as changed", " in",
 	} {
 		assert.Contains(t, out, has)
 	}
@@ -105,7 +105,7 @@ func TestAdvice(t *testing.T) {
 	craft.Floats = nil
 	craft.Pilot.XForward, craft.Pilot.XAft = craft.Pilot.XForward+.27, craft.Pilot.XAft+.27
 	out := commandtest.Output(t, program, "-craft", written(t, craft), "-mesh", "2x4")
-	for _, has := range []string{"Do not fly: ", "It has no height at which to tow it at 50.4 km/h.", "each solved in full:\n- "} {
+	for _, has := range []string{"Do not fly: ", "It has no height at which to tow it at 57.0 km/h.", "each solved in full:\n- "} {
 		assert.Contains(t, out, has)
 	}
 }
