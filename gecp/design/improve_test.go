@@ -20,7 +20,7 @@ import (
 
 // quickSearch is as little as a search can do.
 func quickSearch(vary ...Variation) ImproveOptions {
-	return ImproveOptions{Vary: vary, Effort: 20, Mesh: coarse, Requirements: Requirements{SelfHolding: .2}}
+	return ImproveOptions{Vary: vary, Effort: 20, Mesh: coarse, Requirements: Requirements{LiftOff: 18, SelfHolding: .2}}
 }
 
 var rearIncidence = Variation{"wings[1].incidence_deg", 0, 4}
@@ -28,33 +28,35 @@ var rearIncidence = Variation{"wings[1].incidence_deg", 0, 4}
 // The search finds a better craft, the same on one core as on two; what it says of the craft is what a craft
 // built to the values does; steps are whole.
 func TestImprove(t *testing.T) {
-	o := quickSearch(rearIncidence)
+	o := quickSearch(Variation{"wings[1].incidence_deg", 5, 7})
+	o.Requirements.LiftOff = 18
+	file := teal(t)
 	progress := 0.
 	o.Progress = func(part float64) {
 		assert.Greater(t, part, progress)
 		progress = part
 	}
-	im, err := Improve(t.Context(), gecp.Demo(), o)
+	im, err := Improve(t.Context(), file, o)
 	require.NoError(t, err)
 	assert.InDelta(t, 1, progress, 1e-9)
 	assert.True(t, im.Best.Meets())
 	assert.Greater(t, im.Best.Window.Value, im.Before.Window.Value)
 	assert.GreaterOrEqual(t, im.Best.Window.Value, im.Rounded.Window.Value-.05)
 	d := im.Dimensions[0]
-	assert.Equal(t, 2., d.Before)
+	assert.Equal(t, 6., d.Before)
 	assert.Equal(t, .5, d.Step)
 	assert.InDelta(t, 0, math.Remainder(d.Rounded, d.Step), 1e-12)
 	assert.LessOrEqual(t, d.FlatFrom, d.Best)
 	assert.LessOrEqual(t, d.Best, d.FlatTo)
 
-	c := gecp.Demo()
+	c := teal(t)
 	c.Wings[1].IncidenceDeg = d.Rounded
 	assert.Equal(t, c, im.Rounded.Craft)
 	model, err := gecp.NewModel(c, coarse)
 	require.NoError(t, err)
 	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
-	w, err := tow.FindFirstWindow(t.Context(), m, gecp.AirDensity, 1.35)
+	w, err := tow.FindFirstWindow(t.Context(), m, gecp.AirDensity, c.Pilot.Middle())
 	require.NoError(t, err)
 	assert.Equal(t, w.Width(), im.Rounded.Window.Value)
 
@@ -68,7 +70,7 @@ func TestImprove(t *testing.T) {
 	}
 	o.Progress = nil
 	old := runtime.GOMAXPROCS(1)
-	again, err := Improve(t.Context(), gecp.Demo(), o)
+	again, err := Improve(t.Context(), file, o)
 	runtime.GOMAXPROCS(old)
 	require.NoError(t, err)
 	assert.Equal(t, im, again)

@@ -27,9 +27,7 @@ type mapFamily struct {
 	options gecp.MapOptions // of base; the same range for all
 	base    *gecp.Map
 	changes []shapeChange
-	// base, the craft once more with few nodes, and likewise for each change above and below, whose
-	// differences from that count; nil where they cannot be combined.
-	maps []*gecp.Map
+	maps    []*gecp.Map // base, and for each change above and below; nil where they cannot be combined
 }
 
 // nearEnd is how far kinks are kept from the ends of the pitches, rad, so that small
@@ -39,7 +37,7 @@ const nearEnd = .03
 // newMapFamily solves the lattice for the craft and for each change up and down.
 func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []shapeChange, progress func(part float64)) (*mapFamily, error) {
 	f := &mapFamily{mesh: mesh, changes: changes}
-	total := 2 + 2*len(changes)
+	total := 1 + 2*len(changes)
 	tell := func(n int) func(float64) {
 		return func(part float64) { progress((float64(n) + part) / float64(total)) }
 	}
@@ -50,13 +48,7 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 	if err := f.begin(ctx, model, tell(0)); err != nil {
 		return nil, err
 	}
-	few := nearOptions(f.options)
-	few.Progress = tell(1)
-	own, err := model.BuildMapAs(ctx, model, few)
-	if err != nil {
-		return nil, err
-	}
-	maps := []*gecp.Map{f.base, own}
+	maps := []*gecp.Map{f.base}
 	for _, ch := range changes {
 		for _, by := range []float64{ch.step, -ch.step} {
 			changed := c.Clone()
@@ -73,8 +65,9 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 			if ch.twists {
 				as = model
 			}
-			few.Progress = tell(len(maps))
-			p, err := m.BuildMapAs(ctx, as, few)
+			o := f.options
+			o.Progress = tell(len(maps))
+			p, err := m.BuildMapAs(ctx, as, o)
 			if err != nil {
 				return nil, err
 			}
@@ -140,8 +133,8 @@ func (f *mapFamily) combine(model *gecp.Model, by []float64) (*gecp.Map, error) 
 	weights[0] = 1
 	for i, ch := range f.changes {
 		at0, plus, minus := gecp.QuadraticWeights(by[i] / ch.step)
-		weights[1] += at0 - 1
-		weights[2+2*i], weights[3+2*i] = plus, minus
+		weights[0] += at0 - 1
+		weights[1+2*i], weights[2+2*i] = plus, minus
 		if ch.twists && by[i] != 0 {
 			ch.apply(straight, -by[i])
 			twisted = true

@@ -65,7 +65,7 @@ func TestSensitivities(t *testing.T) {
 			all += d.Effects[AnswerReach].PerStep
 		}
 	}
-	assert.InDelta(t, 0, all, .002, "of effects of up to %v", at("wings[0].x_m").Effects[AnswerReach].PerStep)
+	assert.InDelta(t, 0, all, .004, "of effects of up to %v", at("wings[0].x_m").Effects[AnswerReach].PerStep)
 	assert.Greater(t, math.Abs(at("wings[0].x_m").Effects[AnswerReach].PerStep), .02)
 }
 

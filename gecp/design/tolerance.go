@@ -252,7 +252,7 @@ func Tolerance(ctx context.Context, c *gecp.Craft, o ToleranceOptions) (Toleranc
 	}
 	// What each part takes of the whole, in maps of the lattice; a build takes about a
 	// twentieth of one.
-	maps, builds := float64(2+2*len(d.changes)), float64(o.Builds)/20
+	maps, builds := float64(1+2*len(d.changes)), float64(o.Builds)/20
 	whole := maps + builds + float64(o.Checked)
 	f, err := newMapFamily(ctx, c, o.Mesh, d.changes, func(part float64) { o.Progress(part * maps / whole) })
 	if err != nil {

@@ -24,7 +24,7 @@ var coarse, fair = gecp.Mesh{Rows: 2, Strips: 4}, gecp.Mesh{Rows: 3, Strips: 6}
 func tolerances(t *testing.T, c *gecp.Craft, o ToleranceOptions) Tolerances {
 	t.Helper()
 	if o.Mesh == (gecp.Mesh{}) {
-		o.Mesh = coarse
+		o.Mesh = fair
 	}
 	if o.Speed == 0 {
 		o.Speed = 14
@@ -38,17 +38,17 @@ func tolerances(t *testing.T, c *gecp.Craft, o ToleranceOptions) Tolerances {
 // of many shapes.
 func TestTolerance(t *testing.T) {
 	for _, r := range crafts.All() {
-		if os.Getenv("CI") == "" && r.Key != "reedling-tandem" {
+		if os.Getenv("CI") == "" && r.Key != "teal-tandem" {
 			continue // of the others where there is time
 		}
-		got := tolerances(t, r.Craft, ToleranceOptions{Builds: 6, Checked: 6, Seed: 3, Mesh: fair})
+		got := tolerances(t, r.Craft, ToleranceOptions{Speed: r.Speed, Builds: 6, Checked: 6, Seed: 3, Mesh: fair})
 		assert.Len(t, got.Builds, 6)
 		t.Logf("%s: %s", r.Key, got.Check.Words(units.Metric))
 		assert.Zero(t, got.Solved, r.Key)
 		assert.Zero(t, got.Failed, "%s: %v", r.Key, got.FirstErr)
 		c := got.Check
 		assert.Equal(t, 6, c.Builds)
-		assert.True(t, got.Spreads[LetGoClearance].OK || r.Key != "reedling-tandem", "something to compare")
+		assert.True(t, got.Spreads[LetGoClearance].OK || r.Key != "teal-tandem", "something to compare")
 		for q := range numQuantities {
 			most := map[bool]float64{true: .004, false: .1}[q.Unit() == "m"] // m, m/s
 			assert.Less(t, c.Largest[q], most, "%s %v", r.Key, q)
@@ -149,7 +149,7 @@ func TestToleranceOfACorrectedCraft(t *testing.T) {
 func TestToleranceOfABareCraft(t *testing.T) {
 	c := gecp.Demo()
 	c.Floats = nil
-	o := ToleranceOptions{Builds: 4, Checked: 1, Unknowns: &Unknowns{Mass: 2}}
+	o := ToleranceOptions{Speed: 16, Mesh: fair, Builds: 4, Checked: 1, Unknowns: &Unknowns{Mass: 2}}
 	got := tolerances(t, c, o)
 	assert.True(t, got.Spreads[LetGoClearance].OK)
 	assert.False(t, got.Spreads[LiftOffSpeed].OK)
@@ -199,7 +199,7 @@ func TestToleranceRefuses(t *testing.T) {
 func TestToleranceCancelled(t *testing.T) {
 	canceltest.Stops(t, func(ctx context.Context) (Tolerances, error) {
 		u := Unknowns{Incidence: .01}
-		return Tolerance(ctx, gecp.Demo(), ToleranceOptions{Speed: 14, Builds: 3, Checked: 1, Mesh: coarse, Unknowns: &u})
+		return Tolerance(ctx, gecp.Demo(), ToleranceOptions{Speed: 14, Builds: 3, Checked: 1, Mesh: fair, Unknowns: &u})
 	})
 }
 
