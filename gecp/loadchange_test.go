@@ -48,11 +48,12 @@ func changedModel(t *testing.T, m *Map, change func(c *Craft, part float64), par
 	return model
 }
 
-// What a builder's step does to the loads where craft fly, up and down, against the lattice of the changed craft: with its own
+// What a builder's step does to the loads where craft fly, up and down, with straight wakes, against the lattice of the changed craft: with its own
 // kinks and lowest points.
 func TestChangedAgainstTheLattice(t *testing.T) {
 	model, err := NewModel(Demo(), changeMesh)
 	require.NoError(t, err)
+	model = model.WithWake(WakeStraight)
 	o := MapOptions{ClearanceMin: changeRange.ClearanceMin}
 	m, err := model.BuildMap(t.Context(), o)
 	require.NoError(t, err)
@@ -64,7 +65,7 @@ func TestChangedAgainstTheLattice(t *testing.T) {
 			if name == "first tips" && part < 0 {
 				continue
 			}
-			changed := changedModel(t, m, change, part)
+			changed := changedModel(t, m, change, part).WithWake(WakeStraight)
 			got, err := m.Changed(changed, &l, part)
 			require.NoError(t, err)
 			assert.Same(t, changed, got.Model())
