@@ -53,10 +53,10 @@ func (m *Map) changeNodes(r MapRange) (mapPanel, []changeColumn) {
 	columns := make([]changeColumn, changePitches)
 	for k := range columns {
 		c := &columns[k]
-		c.t = -math.Cos(math.Pi * (float64(k) + .5) / changePitches)
+		c.t = chebyshevNode(k, changePitches)
 		c.pitch = p.from + (c.t+1)/2*(p.to-p.from)
 		for j := range c.s {
-			c.s[j] = lo + (1-math.Cos(math.Pi*(float64(j)+.5)/changeHeights))/2*(hi-lo)
+			c.s[j] = lo + (1+chebyshevNode(j, changeHeights))/2*(hi-lo)
 			c.height[j] = m.model.low.HeightFor(m.clearances.from(c.s[j]), c.pitch)
 		}
 	}

@@ -3,6 +3,7 @@ package gecp
 import (
 	"math"
 
+	"example.org/groundeffect/gecp/internal/bisect"
 	"example.org/groundeffect/vlm"
 )
 
@@ -64,17 +65,11 @@ func (u *LowestPoints) TouchBank(clearance, pitch float64) (bank float64, ok boo
 	// The depth grows with the bank about as the sine does, but a low middle may rise first.
 	const steps = 90
 	for i := 1; i <= steps; i++ {
-		clear, touch := maxTouchBank*float64(i-1)/steps, maxTouchBank*float64(i)/steps
+		touch := maxTouchBank * float64(i) / steps
 		if !wet(touch) {
 			continue
 		}
-		for touch-clear > 1e-4*math.Pi/180 {
-			if m := (clear + touch) / 2; wet(m) {
-				touch = m
-			} else {
-				clear = m
-			}
-		}
+		clear, _, _ := bisect.Edge(maxTouchBank*float64(i-1)/steps, touch, 1e-4*math.Pi/180, func(bank float64) (bool, error) { return wet(bank), nil })
 		return clear, true
 	}
 	return maxTouchBank, false

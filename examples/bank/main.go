@@ -46,11 +46,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	density := p.Density()
 	clearances := p.Numbers("clearances", "clearances of the lowest wing point before banking, `metres`, as 0.1,0.2,0.5")
 	mesh := p.Mesh()
-	var wake gecp.WakeWay
-	p.Flags.Func("wake", "the way of wakes that pass other wings, `free|straight`: with the flow, or along the stream (quicker) (default free)", func(s string) (err error) {
-		wake, err = gecp.ParseWakeWay(s)
-		return err
-	})
+	wake := p.Wake()
 	system := p.Units()
 	asCSV := p.Flags.Bool("csv", false, "print comma-separated values in SI units, full precision, at banks of 0, 2 and 5 degrees")
 	svg := p.Flags.String("svg", "", "also draw the craft from behind, banked, into this `file`")
@@ -64,7 +60,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		m = m.WithWake(wake)
+		m = m.WithWake(*wake)
 		p.Stage("solving for each clearance")
 		s := study{model: m, stream: gecp.Freestream{Speed: *speed, Density: *density}, pitch: gecp.Radians(*pitch), units: system()}
 		ask := *clearances

@@ -31,11 +31,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	density := p.Density()
 	clearances := p.Numbers("clearances", "clearances of the lowest wing point, `metres`, as 0.1,0.2,0.5")
 	mesh := p.Mesh()
-	var wake gecp.WakeWay
-	p.Flags.Func("wake", "the way of wakes that pass other wings, `free|straight`: with the flow, or along the stream (errs to the unsafe side) (default free)", func(s string) (err error) {
-		wake, err = gecp.ParseWakeWay(s)
-		return err
-	})
+	wake := p.Wake()
 	system := p.Units()
 	asCSV := p.Flags.Bool("csv", false, "print comma-separated values in SI units, full precision")
 	svg := p.Flags.String("svg", "", "also draw the height picture into this `file`")
@@ -49,7 +45,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		m = m.WithWake(wake)
+		m = m.WithWake(*wake)
 		p.Stage("solving for each clearance")
 		q := gecp.SweepQuestion{Speed: *speed, Pitch: gecp.Radians(*pitch), Density: *density, Clearances: *clearances}
 		rows, err := m.Sweep(ctx, q)

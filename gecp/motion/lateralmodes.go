@@ -99,19 +99,12 @@ func (l LateralModel) Modes() ([]LateralMode, error) {
 		a.Set(yawRateState, i, (l.Roll*nose[i]-l.Cross*down[i])/det)
 		a.Set(driftState, i, side[i]/l.Mass)
 	}
-	for _, v := range a.RawMatrix().Data {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return nil, fmt.Errorf("a derivative of the sideways motion is %v; give numbers", v)
-		}
+	roots, shape, err := eigen(a, "sideways motion")
+	if err != nil {
+		return nil, err
 	}
-	var e mat.Eigen
-	if !e.Factorize(a, mat.EigenRight) {
-		return nil, fmt.Errorf("the roots of the sideways motion could not be found")
-	}
-	var shape mat.CDense
-	e.VectorsTo(&shape)
 	var modes []LateralMode
-	for i, root := range e.Values(nil) {
+	for i, root := range roots {
 		if imag(root) < 0 {
 			continue
 		}

@@ -172,26 +172,35 @@ func seconds(s float64) string {
 	return fmt.Sprintf("%.1f s", s)
 }
 
+// eigen returns the roots of a motion and the shapes of its modes, a column each; motion is what the
+// errors call it.
+func eigen(a *mat.Dense, motion string) (roots []complex128, shape *mat.CDense, err error) {
+	for _, v := range a.RawMatrix().Data {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return nil, nil, fmt.Errorf("a derivative of the %s is %v; give numbers", motion, v)
+		}
+	}
+	var e mat.Eigen
+	if !e.Factorize(a, mat.EigenRight) {
+		return nil, nil, fmt.Errorf("the roots of the %s could not be found", motion)
+	}
+	shape = new(mat.CDense)
+	e.VectorsTo(shape)
+	return e.Values(nil), shape, nil
+}
+
 // Modes returns the modes, the fastest growing first. It returns an error if the mass
 // or inertia is not above 0 or a value is no number.
 func (l LongitudinalModel) Modes() ([]Mode, error) {
 	if !(l.Mass > 0 && l.Inertia > 0 && l.Mass*l.Inertia > l.Cross*l.Cross) || l.Surge && !(l.SurgeMass > 0) {
 		return nil, fmt.Errorf("a motion with a mass of %v kg, an inertia of %v kg m2 and %v kg m between them: give masses above 0", l.Mass, l.Inertia, l.Cross)
 	}
-	a := l.matrix()
-	for _, v := range a.RawMatrix().Data {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return nil, fmt.Errorf("a derivative of the motion is %v; give numbers", v)
-		}
+	roots, shape, err := eigen(l.matrix(), "motion")
+	if err != nil {
+		return nil, err
 	}
-	var e mat.Eigen
-	if !e.Factorize(a, mat.EigenRight) {
-		return nil, fmt.Errorf("the roots of the motion could not be found")
-	}
-	var shape mat.CDense
-	e.VectorsTo(&shape)
 	var modes []Mode
-	for i, root := range e.Values(nil) {
+	for i, root := range roots {
 		if imag(root) < 0 {
 			continue
 		}

@@ -30,9 +30,10 @@ type Folds struct {
 // crest is where, at a speed, the stable heights of a craft end: the position
 // furthest aft that the pilot can hold. It does not depend on where the pilot is.
 type crest struct {
-	tow  SteadyTow
-	trim Trim
-	ok   bool
+	tow   SteadyTow
+	curve TrimCurve // empty where the craft cannot fly
+	trim  Trim
+	ok    bool
 }
 
 const foldStep = .25 // m/s
@@ -85,6 +86,7 @@ func (t SteadyTow) crestAt(speed float64) (crest, error) {
 	if err != nil {
 		return c, fmt.Errorf("at %.2f m/s: %w", speed, err)
 	}
+	c.curve = k
 	aft := func(b Trim) bool { return b.RequiredCGSlope > 0 }
 	for i := 0; i+1 < len(k.States); i++ {
 		if aft(k.States[i]) && !aft(k.States[i+1]) {

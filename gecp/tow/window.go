@@ -123,18 +123,18 @@ func (f *Folds) window(l LiftOff) (w Window, err error) {
 		if c.speed() <= w.From || c.speed() >= w.To {
 			continue
 		}
-		holds, err := c.tow.holds(l.Pilot)
+		holds, err := c.curve.holds(l.Pilot)
 		if err != nil {
 			return w, err
 		}
 		if !holds {
 			w.Unstable = true
 			w.To, _, err = bisect.Edge(last, c.speed(), foldSharp, func(v float64) (bool, error) {
-				t, err := c.tow.At(v)
+				k, err := c.tow.crestAt(v)
 				if err != nil {
 					return false, err
 				}
-				holds, err := t.holds(l.Pilot)
+				holds, err := k.curve.holds(l.Pilot)
 				return !holds, err
 			})
 			return w, err
@@ -146,14 +146,7 @@ func (f *Folds) window(l LiftOff) (w Window, err error) {
 
 // holds reports whether there is a height that the craft holds by itself with the pilot in a
 // position, m aft of the datum.
-func (t SteadyTow) holds(pilotX float64) (bool, error) {
-	c, err := t.TrimCurve()
-	if cannotFly(err) {
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
+func (c TrimCurve) holds(pilotX float64) (bool, error) {
 	e, err := c.Equilibria(pilotX)
 	if err != nil {
 		return false, err

@@ -126,3 +126,13 @@ func (p *Program) Mesh() *gecp.Mesh {
 	})
 	return &m
 }
+
+// Wake defines -wake.
+func (p *Program) Wake() *gecp.WakeWay {
+	var w gecp.WakeWay
+	p.Flags.Func("wake", "the way of wakes that pass other wings, `free|straight`: with the flow, or along the stream (quicker, errs to the unsafe side) (default free)", func(s string) (err error) {
+		w, err = gecp.ParseWakeWay(s)
+		return err
+	})
+	return &w
+}
