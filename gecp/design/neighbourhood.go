@@ -194,7 +194,7 @@ func (n *neighbourhood) with(ctx context.Context, d *Dimension, steps int, make 
 	return n.q.Ask(ctx, m)
 }
 
-// solved is mapOf from solutions of the lattice.
+// solved returns the map of a changed craft from solutions of both lattices with few nodes.
 func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Map, error) {
 	m, err := model.BuildMap(ctx, n.few)
 	if err != nil {
