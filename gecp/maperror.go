@@ -31,6 +31,15 @@ func (e MapError) within(share float64) bool {
 	return e.Lift <= share && e.CP <= share && e.Jump <= share && e.Slope <= slopeShare*share
 }
 
+// or returns the larger of each difference.
+func (e MapError) or(o MapError) MapError {
+	if o.Lift > e.Lift {
+		e.Lift, e.Clearance, e.Pitch = o.Lift, o.Clearance, o.Pitch
+	}
+	e.CP, e.Drag, e.Slope, e.Jump = max(e.CP, o.CP), max(e.Drag, o.Drag), max(e.Slope, o.Slope), max(e.Jump, o.Jump)
+	return e
+}
+
 // Error returns how far the map differs from what it was fitted to.
 func (m *Map) Error() MapError { return m.err }
 
@@ -38,26 +47,28 @@ func (m *Map) Error() MapError { return m.err }
 // pitch, well away from the nodes of all numbers of them.
 var checkPlaces = [...][2]float64{{-.83, -.41}, {-.37, .67}, {.21, -.78}, {.59, .23}}
 
-// compare finds how far the map differs from what it was fitted to, and returns how many solutions it asked for.
-func (m *Map) compare(ctx context.Context, at source) (asked int, err error) {
+// compare finds how far some panels differ from what they were fitted to, and by how much
+// all panels differ from each other where they meet. It fills in the errors, one a panel.
+func (m *Map) compare(ctx context.Context, which []int, errors []MapError, at source) error {
 	o := &m.opt
 	middle := m.at((o.ClearanceMin+o.ClearanceMax)/2, (o.PitchMin+o.PitchMax)/2)
 	type place struct {
 		clearance, pitch float64
-		panel            *mapPanel
+		panel            int
 		node             MapNode
 	}
 	var places []place
-	for i := range m.panels {
+	for _, i := range which {
 		p := &m.panels[i]
+		errors[i] = MapError{}
 		for j, st := range checkPlaces {
 			if narrow := (p.to - p.from) / (o.PitchMax - o.PitchMin); narrow < .25 && j > 0 {
 				break
 			}
-			places = append(places, place{clearance: m.clearances.from(st[0]), pitch: p.from + (st[1]+1)/2*(p.to-p.from), panel: p})
+			places = append(places, place{clearance: m.clearances.from(st[0]), pitch: p.from + (st[1]+1)/2*(p.to-p.from), panel: i})
 		}
 	}
-	err = parallel.EachOf(ctx, len(places), m.model.workers(), func(i int) error {
+	err := parallel.EachOf(ctx, len(places), m.model.workers(), func(i int) error {
 		p := &places[i]
 		node, err := at(p.pitch)
 		if err == nil {
@@ -66,31 +77,36 @@ func (m *Map) compare(ctx context.Context, at source) (asked int, err error) {
 		return err
 	})
 	if err != nil {
-		return 0, err
+		return err
 	}
-	m.err = MapError{}
+	m.solves += len(places)
 	for _, p := range places {
 		got, want := m.at(p.clearance, p.pitch), p.node.LoadsPerQ
 		ref := math.Max(math.Abs(want.Lift), math.Abs(middle.Lift))
-		if lift := math.Abs(got.Lift-want.Lift) / ref; lift > m.err.Lift {
-			m.err.Lift, m.err.Clearance, m.err.Pitch = lift, p.clearance, p.pitch
+		e := MapError{
+			Lift: math.Abs(got.Lift-want.Lift) / ref, Clearance: p.clearance, Pitch: p.pitch,
+			CP:   math.Abs(got.Moment-want.Moment) / ref / m.model.shape.MAC,
+			Drag: math.Abs(got.Drag-want.Drag) / ref,
 		}
-		m.err.CP = math.Max(m.err.CP, math.Abs(got.Moment-want.Moment)/ref/m.model.shape.MAC)
 		if !got.LowestPoint.Close(p.clearance) {
-			m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref)
-			m.err.Slope = math.Max(m.err.Slope, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
+			e.Slope = math.Max(math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
 		}
-		m.err.Drag = math.Max(m.err.Drag, math.Abs(got.Drag-want.Drag)/ref)
+		errors[p.panel] = errors[p.panel].or(e)
+	}
+	for i := range errors {
+		errors[i].Jump = 0
 	}
 	for i := 1; i < len(m.panels); i++ {
+		jump := 0.
 		for _, cl := range m.Clearances(9) {
 			a, b := m.atPanel(&m.panels[i-1], cl, m.panels[i].from), m.atPanel(&m.panels[i], cl, m.panels[i].from)
 			if a.LowestPoint.Close(cl) {
 				continue
 			}
 			ref := math.Max(math.Abs(a.Lift), math.Abs(middle.Lift))
-			m.err.Jump = math.Max(m.err.Jump, math.Abs(a.Lift-b.Lift)/ref)
+			jump = math.Max(jump, math.Abs(a.Lift-b.Lift)/ref)
 		}
+		errors[i-1].Jump, errors[i].Jump = math.Max(errors[i-1].Jump, jump), jump
 	}
-	return len(places), nil
+	return nil
 }

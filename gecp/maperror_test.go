@@ -31,9 +31,32 @@ func TestMapsCheckThemselves(t *testing.T) {
 	finer, err := m.FitMap(t.Context(), MapOptions{Tolerance: 1e-4}, ripples(4))
 	require.NoError(t, err)
 	assert.Greater(t, finer.Solves(), smooth.Solves())
-	assert.Greater(t, finer.opt.Heights, 5)
+	assert.Greater(t, finer.panels[0].rh, 6)
 	_, err = m.FitMap(t.Context(), MapOptions{}, ripples(40))
 	assert.ErrorContains(t, err, "cannot be put on a map")
+}
+
+// Only the panels that stray take more nodes.
+func TestMapsGrowWhereTheyStray(t *testing.T) {
+	m, err := NewModel(Demo(), Mesh{Rows: 1, Strips: 2})
+	require.NoError(t, err)
+	kink := m.Kinks(m.MapRange().PitchMin, m.MapRange().PitchMax)[0]
+	loads := func(clearance, pitch float64) (n MapNode, err error) {
+		n.Lift = 10
+		if d := pitch - kink; d < 0 { // waves below the first kink
+			a, x := 1000*d*d, 90*d
+			n.Lift += a * math.Sin(x)
+			n.ByPitch.Lift = 2000*d*math.Sin(x) + a*90*math.Cos(x)
+		}
+		return n, nil
+	}
+	got, err := m.FitMap(t.Context(), MapOptions{Tolerance: 1e-3}, loads)
+	require.NoError(t, err)
+	require.Len(t, got.panels, 3)
+	assert.True(t, got.Error().within(1e-3), "%+v", got.Error())
+	assert.Greater(t, got.panels[0].rh, 6)
+	assert.Equal(t, 6, got.panels[1].rh)
+	assert.Equal(t, 6, got.panels[2].rh)
 }
 
 // What a map says of itself is what a look at other places finds, to a factor.
