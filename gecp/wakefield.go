@@ -22,23 +22,26 @@ type wakeField struct {
 	shift  float64                 // m
 	lo, hi float64                 // range of the logarithm
 	lag    float64                 // m, see wakeLag
-	terms  []*vlm.FreeWake         // wakeHeightTerms x wakePitchTerms
+	nh, np int                     // terms in height and in pitch
+	terms  []*vlm.FreeWake         // nh x np
 }
 
-// The nodes in height and in pitch, and the terms of the polynomials. There are more nodes than
-// terms in height, for at some pitches the heights do not span the whole range.
-const wakeHeights, wakePitches, wakeHeightTerms, wakePitchTerms = 8, 8, 7, 8
+// wakeNodes is how many nodes a field has at most in height and in pitch: as many as there are
+// of a map, and two or three more. There is one term less than nodes in height, for at some pitches
+// the heights do not span the whole range.
+const wakeNodes = 8
 
 const wakeDepthTerms = 4
 
 // newWakeField finds the ways, in parallel. The ranges are those of a map's options; low
 // tells what a clearance is.
 func (m *Model) newWakeField(ctx context.Context, low *LowestPoints, o MapOptions, progress *mapProgress) (*wakeField, error) {
-	f := &wakeField{from: o.PitchMin, to: o.PitchMax, lag: m.wakeLag(), shift: .15 * m.shape.MAC}
+	heights, pitches := min(wakeNodes, o.Heights+2), min(wakeNodes, o.Pitches+3)
+	f := &wakeField{from: o.PitchMin, to: o.PitchMax, lag: m.wakeLag(), shift: .15 * m.shape.MAC, nh: heights - 1, np: pitches}
 	if err := f.fitDepth(low); err != nil {
 		return nil, err
 	}
-	pitch := func(k int) float64 { return f.from + (chebyshevNode(k, wakePitches)+1)/2*(f.to-f.from) }
+	pitch := func(k int) float64 { return f.from + (chebyshevNode(k, pitches)+1)/2*(f.to-f.from) }
 	// The logarithm at a clearance is least or largest at one of the ends and kinks: a fine
 	// ladder of pitches finds it well enough.
 	f.lo, f.hi = math.Inf(1), math.Inf(-1)
@@ -47,19 +50,19 @@ func (m *Model) newWakeField(ctx context.Context, low *LowestPoints, o MapOption
 		f.lo = math.Min(f.lo, f.log(low.HeightFor(o.ClearanceMin, p), p))
 		f.hi = math.Max(f.hi, f.log(low.HeightFor(o.ClearanceMax, p), p))
 	}
-	wakes := make([]*vlm.FreeWake, wakeHeights*wakePitches)
-	rows := mat.NewDense(len(wakes), wakeHeightTerms*wakePitchTerms, nil)
+	wakes := make([]*vlm.FreeWake, heights*pitches)
+	rows := mat.NewDense(len(wakes), f.nh*f.np, nil)
 	progress.expect(len(wakes))
-	err := parallel.EachOf(ctx, wakePitches, m.workers(), func(k int) error {
+	err := parallel.EachOf(ctx, pitches, m.workers(), func(k int) error {
 		p, err := m.lattice.AtPitch(ctx, pitch(k))
 		if err != nil {
 			return err
 		}
-		for j := range wakeHeights {
+		for j := range heights {
 			lo, hi := f.log(low.HeightFor(o.ClearanceMin, p.Pitch()), p.Pitch()), f.log(low.HeightFor(o.ClearanceMax, p.Pitch()), p.Pitch())
-			x := lo + (chebyshevNode(j, wakeHeights)+1)/2*(hi-lo)
+			x := lo + (chebyshevNode(j, heights)+1)/2*(hi-lo)
 			height := math.Exp(x) - f.shift + f.depthAt(p.Pitch())
-			n := j*wakePitches + k
+			n := j*pitches + k
 			if wakes[n], err = p.FreeWake(ctx, height); err != nil {
 				return err
 			}
@@ -83,7 +86,7 @@ func (m *Model) newWakeField(ctx context.Context, low *LowestPoints, o MapOption
 	if err := qr.SolveTo(&weights, false, unit); err != nil {
 		return nil, err
 	}
-	for i := range wakeHeightTerms * wakePitchTerms {
+	for i := range f.nh * f.np {
 		f.terms = append(f.terms, vlm.CombineFreeWakes(weights.RawRowView(i), wakes))
 	}
 	return f, nil
@@ -136,8 +139,8 @@ func (f *wakeField) log(height, pitch float64) float64 {
 // polynomials returns the polynomials of all terms and their slopes with height, 1/m, and
 // pitch, 1/rad.
 func (f *wakeField) polynomials(height, pitch float64) (value, byHeight, byPitch []float64) {
-	hv, hd := make([]float64, wakeHeightTerms), make([]float64, wakeHeightTerms)
-	pv, pd := make([]float64, wakePitchTerms), make([]float64, wakePitchTerms)
+	hv, hd := make([]float64, f.nh), make([]float64, f.nh)
+	pv, pd := make([]float64, f.np), make([]float64, f.np)
 	var depth, depthSlope [wakeDepthTerms]float64
 	t, dt := f.scale(pitch), 2/(f.to-f.from)
 	chebyshev(t, pv, pd)
