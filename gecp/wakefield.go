@@ -26,17 +26,18 @@ type wakeField struct {
 	terms  []*vlm.FreeWake         // nh x np
 }
 
-// wakeNodes is how many nodes a field has at most in height and in pitch: as many as there are
-// of a map, and two or three more. There is one term less than nodes in height, for at some pitches
-// the heights do not span the whole range.
-const wakeNodes = 8
+// wakeNodes returns how many nodes a field has in height and in pitch for a map of so many. There
+// is one term less than nodes in height, for at some pitches the heights do not span the whole range.
+func wakeNodes(heights, pitches int) (nh, np int) {
+	return min(10, heights+2), min(10, max(7, pitches-1))
+}
 
 const wakeDepthTerms = 4
 
 // newWakeField finds the ways, in parallel. The ranges are those of a map's options; low
 // tells what a clearance is.
 func (m *Model) newWakeField(ctx context.Context, low *LowestPoints, o MapOptions, progress *mapProgress) (*wakeField, error) {
-	heights, pitches := min(wakeNodes, o.Heights+2), min(wakeNodes, o.Pitches+3)
+	heights, pitches := wakeNodes(o.Heights, o.Pitches)
 	f := &wakeField{from: o.PitchMin, to: o.PitchMax, lag: m.wakeLag(), shift: .15 * m.shape.MAC, nh: heights - 1, np: pitches}
 	if err := f.fitDepth(low); err != nil {
 		return nil, err

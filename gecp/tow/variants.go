@@ -101,7 +101,7 @@ type Variants struct {
 }
 
 // NewVariants builds the maps that tell what is left out of a map's craft, with the map's own
-// range: about as long as ten maps with straight wakes take. progress is told the part done, 0..1; it may be nil.
+// range: about four times as long as the map itself took. progress is told the part done, 0..1; it may be nil.
 // It returns [gecp.Problems] if the craft file does not tell the tow or the weights, and the
 // context's error if it is cancelled.
 func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) (*Variants, error) {
@@ -128,7 +128,10 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 		return func() (*gecp.Model, error) { return m, nil }
 	}
 	rough := &job{model: same(straight), o: few, cost: 1}
-	close := &job{model: same(straight), o: more, cost: 3}
+	close := &job{model: same(base), o: more, cost: 3}
+	if base.Wake() == gecp.WakeFree {
+		close.cost = 8
+	}
 	fine := &job{model: func() (*gecp.Model, error) {
 		n, err := gecp.NewModel(craft, finer)
 		if err != nil {
@@ -142,7 +145,6 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 		thin = &job{model: straight.WithoutThickness, o: few, cost: 1}
 		jobs = append(jobs, thin)
 	}
-	plain := m // with straight wakes
 	switch {
 	case base.Wake() == gecp.WakeFree:
 		other = &job{model: same(straight), cost: 2}
@@ -186,12 +188,11 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 	// An error as the cells' size: from cells to smaller ones it falls by a part of 1 - 1/ratio.
 	put(EffectMesh, gecp.MapDifference{From: rough.made, To: fine.made, Times: ratio / (ratio - 1)})
 	if base.Wake() == gecp.WakeFree {
-		plain = other.made
-		put(EffectWake, gecp.MapDifference{From: m, To: plain, Times: 1})
+		put(EffectWake, gecp.MapDifference{From: m, To: other.made, Times: 1})
 	} else if other != nil {
 		put(EffectWake, gecp.MapDifference{From: rough.made, To: other.made, Times: 1})
 	}
-	put(EffectMap, gecp.MapDifference{From: plain, To: close.made, Times: 1})
+	put(EffectMap, gecp.MapDifference{From: m, To: close.made, Times: 1})
 	if thin != nil {
 		put(EffectThickness, gecp.MapDifference{From: rough.made, To: thin.made, Times: 1}, gecp.MapDifference{From: rough.made, To: thin.made, Times: -thicknessBeyond})
 	}
