@@ -37,7 +37,7 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 	liftOff := p.Number("liftoff", "it must lift off at this speed or below, `m/s`", 15, 1, tow.MaxLiftOff)
 	holding := p.Number("holding", "it must hold itself up to this clearance, `m`", .3, .02, 2)
 	seed := p.Number("seed", "the same `number` gives the same craft", 1, 0, 1<<53)
-	effort := p.Number("effort", "how many `craft` to look at, about; 700 a dimension if 0", 0, 0, 100_000)
+	effort := p.Number("effort", "how many `craft` to look at, about; 400 a dimension if 0", 0, 0, 100_000)
 	density := p.Density()
 	mesh := p.Mesh()
 	system := p.Units()

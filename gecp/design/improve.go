@@ -60,7 +60,7 @@ type ImproveOptions struct {
 	Density      float64   // of the air, kg/m3; gecp.AirDensity
 	Mesh         gecp.Mesh // of the end's full solutions; the search itself takes a coarser one
 	Seed         uint64    // the same seed gives the same craft
-	// Effort is how many craft are looked at, about; 700 for each dimension varied.
+	// Effort is how many craft are looked at, about; 400 for each dimension varied.
 	Effort int
 	// Progress is told the part done, 0..1, from one goroutine at a time; it may be nil.
 	Progress func(part float64)
@@ -157,7 +157,7 @@ func (o *ImproveOptions) fill(c *gecp.Craft) error {
 			}
 		}
 	}
-	o.Effort = cmp.Or(o.Effort, 700*len(o.Vary))
+	o.Effort = cmp.Or(o.Effort, 400*len(o.Vary))
 	if o.Effort < 20 || o.Effort > maxEffort {
 		return fmt.Errorf("%d craft are to be looked at; give 20 to %d", o.Effort, maxEffort)
 	}
@@ -173,12 +173,12 @@ func (o *ImproveOptions) fill(c *gecp.Craft) error {
 // searchMesh is what a search takes, with searchNodes: a fifth of the time, lift within half a per cent.
 var searchMesh = gecp.Mesh{Rows: 3, Strips: 6}
 
-// searchNodes returns the nodes of a map that a search takes: few, and at the pitches at which craft fly and
-// rest on their floats, for beyond those a map takes a third of its time.
+// searchNodes returns the nodes of a map that a search takes: few, and not at pitches to which craft do not
+// rise on the way from their floats to flight.
 func searchNodes(c *gecp.Craft) gecp.MapOptions {
-	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: gecp.Radians(-4), PitchMax: gecp.Radians(12)}
+	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: gecp.Radians(-8), PitchMax: gecp.Radians(12)}
 	if rest, ok := c.Rest(); ok {
-		o.PitchMin, o.PitchMax = min(o.PitchMin, rest.Pitch-gecp.Radians(2)), max(o.PitchMax, rest.Pitch+gecp.Radians(2))
+		o.PitchMax = max(o.PitchMax, rest.Pitch+gecp.Radians(2))
 	}
 	return o
 }
@@ -471,7 +471,7 @@ func (k *Candidate) binding(need Requirements) []Requirement {
 func (q *inquiry) polish(ctx context.Context, ends []found, s searchSpace, progress func(float64)) (Candidate, error) {
 	const tried = 3
 	ends = ends[:min(tried, len(ends))]
-	evaluations := 25 * len(q.o.Vary)
+	evaluations := 15 * len(q.o.Vary)
 	done := counter(float64(len(ends)+evaluations), progress)
 	best := Candidate{merit: worst}
 	solved := make([]Candidate, len(ends))
