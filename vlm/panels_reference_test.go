@@ -48,7 +48,10 @@ func (s section) contour(n int, height, pitch float64) []complex128 {
 }
 
 // panelFlow is what the panels find, per dynamic pressure and chord.
-type panelFlow struct{ lift, drag, cp float64 }
+type panelFlow struct {
+	lift, drag, cp float64
+	under          float64 // mean pressure coefficient along the lower side
+}
 
 // flow solves for n panels a side.
 func (s section) flow(t testing.TB, n int, height, pitch float64) panelFlow {
@@ -93,23 +96,28 @@ func (s section) flow(t testing.TB, n int, height, pitch float64) panelFlow {
 	// Inside the fluid is at rest, so that the speed outside is the strength.
 	var force complex128
 	moment := 0.0 // about the trailing edge, nose-up
+	under := 0.0
 	for i := range panels {
 		v := (x.AtVec(i) + x.AtVec(i+1)) / 2
 		// The fluid lies to the left going forward along the lower side: the pressure pushes
 		// to the right.
 		f := complex(1-v*v, 0) * (-1i) * (z[i+1] - z[i])
 		force += f
+		if i < n {
+			along := (z[i] - z[i+1]) * cmplx.Exp(complex(0, pitch)) // the chord is 1
+			under += (1 - v*v) * real(along)
+		}
 		arm := (z[i]+z[i+1])/2 - complex(0, base)
 		moment += imag(arm)*real(f) - real(arm)*imag(f)
 	}
 	sin, cos := math.Sincos(pitch)
 	lift, drag := imag(force), real(force)
-	return panelFlow{lift: lift, drag: drag, cp: 1 - moment/(cos*lift+sin*drag)}
+	return panelFlow{lift: lift, drag: drag, cp: 1 - moment/(cos*lift+sin*drag), under: under}
 }
 
 // converged is the flow from 60 and 120 panels a side, whose error of second order cancels.
 func (s section) converged(t testing.TB, height, pitch float64) panelFlow {
 	a, b := s.flow(t, 60, height, pitch), s.flow(t, 120, height, pitch)
 	limit := func(a, b float64) float64 { return b + (b-a)/3 }
-	return panelFlow{limit(a.lift, b.lift), limit(a.drag, b.drag), limit(a.cp, b.cp)}
+	return panelFlow{limit(a.lift, b.lift), limit(a.drag, b.drag), limit(a.cp, b.cp), limit(a.under, b.under)}
 }

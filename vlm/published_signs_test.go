@@ -3,10 +3,12 @@ package vlm_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"example.org/groundeffect/vlm"
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Signs of measured work: the reports below give curves of force and moment
@@ -137,47 +139,52 @@ func TestPublishedSignsTailless(t *testing.T) {
 // Tip plates make Irodov's margin of a wing of aspect ratio 1 worse, anhedral makes
 // it better.
 //
-// In ideal flow this comes out for a flat wing, and it matters what is held. At a
-// given gap under the plates they make it worse at every height and angle here.
-// Anhedral makes it better at a given height of the root, and leaves it better
-// than plates that reach as far down do; at a given gap under the tips it makes it
-// worse too. With the mean line of the NACA 6409 section, the paper's (from
-// memory), anhedral makes it better as measured, but plates do too: here the
-// model and the paper part. A mean line leaves a hollow of 6 % of the chord over
-// the water that the section's thickness fills, so that its underside is nearer to
-// the flat wing's.
+// It matters what is held. Of the NACA 6409 section, the paper's (from memory), both come
+// out, with thickness and without, where the lift is held, as a craft's weight holds it, and
+// the height of the root: with plates the wing carries the lift at a lower angle, and the
+// margin of a cambered wing is worse the lower the angle. Where the angle is held plates make
+// it better, whether the gap held is that under the root or under the plates: there the model
+// and the paper part if that is what the paper holds, and thickness is not what is missing.
+// Anhedral makes it better at the root's height, but at a given lift of 1 degree and .1 chords.
+//
+// A flat wing's margin hardly depends on the angle. At a given gap under the plates they make
+// it worse at every height and angle here, and anhedral leaves it better than plates do that
+// reach as far down.
 //
 // Source: Lee, Han and Bae, J. Aircraft 47 (2010) (abstract).
 func TestPublishedSignsTips(t *testing.T) {
+	t.Parallel()
 	const quarter, anhedral = .25, 5 * deg
 	drop := math.Tan(anhedral) / 2
-	plain := func(c vlm.Camber) vlm.Surface { return rectangle(1, c, 8, 8) }
-	drooped := func(c vlm.Camber) vlm.Surface {
-		s := plain(c)
-		s.Stations[1].LE.Z = -drop
-		return s
-	}
-	plate := func(c vlm.Camber) vlm.Surface {
-		tip := plain(c).Stations[1]
+	for _, section := range [...]struct {
+		name      string
+		camber    vlm.Camber
+		thickness float64
+	}{{name: "flat"}, {"NACA 6409 mean line", vlm.Camber{Height: .06, At: .4}, 0}, {"NACA 6409", vlm.Camber{Height: .06, At: .4}, .09}} {
+		flat := section.camber == vlm.Camber{}
+		plain := withThickness([]vlm.Surface{rectangle(1, section.camber, 8, 8)}, section.thickness)[0]
+		drooped := withThickness([]vlm.Surface{plain}, section.thickness)[0]
+		drooped.Stations[1].LE.Z = -drop
+		// A plate is thin and flat where the wing has its mean line.
+		tip := rectangle(1, section.camber, 8, 8).Stations[1]
 		low := tip
 		low.LE.Z = -drop
-		return vlm.Surface{Name: "tip plate", Stations: []vlm.Station{tip, low}, Rows: 8, Strips: 4}
-	}
-	for _, section := range [...]struct {
-		name   string
-		camber vlm.Camber
-	}{{name: "flat"}, {"NACA 6409 mean line", vlm.Camber{Height: .06, At: .4}}} {
-		flat := section.camber == vlm.Camber{}
-		bare := lattice(t, vlm.Options{}, about(quarter, plain(section.camber))...)
-		droop := lattice(t, vlm.Options{}, about(quarter, drooped(section.camber))...)
-		plates := lattice(t, vlm.Options{}, about(quarter, plain(section.camber), plate(section.camber))...)
-		cases, worse, better, apart := 0, 0, 0, 0
+		plate := vlm.Surface{Name: "tip plate", Stations: []vlm.Station{tip, low}, Rows: 8, Strips: 4}
+		wing := func(s ...vlm.Surface) *vlm.Lattice {
+			for i := range s { // about moves the stations
+				s[i].Stations = append([]vlm.Station{}, s[i].Stations...)
+			}
+			return lattice(t, vlm.Options{}, about(quarter, s...)...)
+		}
+		bare, droop, plates := wing(plain), wing(drooped), wing(plain, plate)
+		cases, worse, better, apart, worseAtLift, betterAtLift := 0, 0, 0, 0, 0, 0
 		for _, angle := range [...]float64{1, 2, 3, 4} {
 			for _, gap := range [...]float64{.1, .15, .2, .3} {
 				at := fmt.Sprintf("%s, %v degrees, gap %v chords", section.name, angle, gap)
 				// The root stands a drop higher where the gap is that under the tips.
 				low := margin(near(t, bare, quarter, 0, gap, angle*deg))
-				high := margin(near(t, bare, quarter, drop, gap, angle*deg))
+				root := near(t, bare, quarter, drop, gap, angle*deg)
+				high := margin(root)
 				withPlates := margin(near(t, plates, quarter, drop, gap, angle*deg))
 				withDroop := margin(near(t, droop, quarter, drop, gap, angle*deg))
 				cases++
@@ -188,11 +195,45 @@ func TestPublishedSignsTips(t *testing.T) {
 				if flat {
 					assert.Less(t, withPlates, low, "tip plates at a given gap, %s", at)
 					assert.Greater(t, withDroop, withPlates, "anhedral against plates, %s", at)
+					continue
+				}
+				assert.Greater(t, withPlates, low, "tip plates at a given angle and gap are not worse, %s", at)
+				assert.Greater(t, withPlates, high, "nor at a given angle and height of the root, %s", at)
+				atLift := func(l *vlm.Lattice) float64 {
+					return margin(nearWithLift(t, l, quarter, drop, gap, angle*deg, root.Total.Lift()))
+				}
+				withPlates, withDroop = atLift(plates), atLift(droop)
+				worseAtLift += count(withPlates < high)
+				betterAtLift += count(withDroop > high)
+				assert.Less(t, withPlates, high, "tip plates at a given lift, %s", at)
+				if angle == 1 && gap == .1 { // the lowest of all
+					assert.Less(t, withDroop, high, "not as measured: anhedral at a given lift, %s", at)
+				} else {
+					assert.Greater(t, withDroop, high, "anhedral at a given lift, %s", at)
 				}
 			}
 		}
-		t.Logf("check 20 signs of measured work, A = 1, %s: of %d cases tip plates worse in %d, anhedral better in %d, anhedral better than plates in %d", section.name, cases, worse, better, apart)
+		line := fmt.Sprintf("check 20 signs of measured work, A = 1, %s: of %d cases at a given angle tip plates worse in %d, anhedral better in %d, anhedral better than plates in %d", section.name, cases, worse, better, apart)
+		if !flat {
+			line += fmt.Sprintf("; at a given lift tip plates worse in %d, anhedral better in %d", worseAtLift, betterAtLift)
+		}
+		t.Log(line)
 	}
+}
+
+// nearWithLift is near at the angle about the one given at which the lift is as given.
+func nearWithLift(t *testing.T, l *vlm.Lattice, about, drop, gap, angle, lift float64) *vlm.Solution {
+	const step = 1e-3
+	for range 20 {
+		s := near(t, l, about, drop, gap, angle)
+		missed := lift - s.Total.Lift()
+		if math.Abs(missed) < 1e-6*math.Abs(lift) {
+			return s
+		}
+		angle += missed * step / (near(t, l, about, drop, gap, angle+step).Total.Lift() - s.Total.Lift())
+	}
+	require.Fail(t, "no angle gives the lift")
+	return nil
 }
 
 func count(b bool) int {
@@ -205,17 +246,23 @@ func count(b bool) int {
 // A cambered wing's centre of pressure moves forward as it comes close to the
 // water where a flat one's moves aft.
 //
-// It does so for wings of A = 1 to 4. At A = 6 it hardly moves from 4 degrees up, and
-// in plane flow it moves aft as a flat plate's does, by a quarter as much.
+// It does so for wings of A = 1 to 4 with that section's mean line. At A = 6 it hardly moves from
+// 4 degrees up, and in plane flow it moves aft as a flat plate's does, by a quarter as much. With
+// the section's thickness it does so from 2 degrees up. At 1 degree the suction under the
+// section takes over close to the water, and the centre of pressure turns aft again: below
+// .2 chords at A = 1, below .1 at A = 2 and 4.
 //
 // Source: Jung, Chang et al. (2008), tunnel tests of a NACA 6409 section
-// (abstract); the wing here is that section's mean line.
+// (abstract).
 func TestPublishedSignsCamber(t *testing.T) {
+	t.Parallel()
 	const trailing = 1
-	cases := 0
+	cases, thickCases, turned := 0, 0, 0
 	for _, aspect := range [...]float64{1, 2, 4} {
 		flat := lattice(t, vlm.Options{}, rectangle(aspect, vlm.Camber{}, 12, 8))
-		bent := lattice(t, vlm.Options{}, rectangle(aspect, vlm.Camber{Height: .06, At: .4}, 12, 8))
+		meanLine := rectangle(aspect, vlm.Camber{Height: .06, At: .4}, 12, 8)
+		bent := lattice(t, vlm.Options{}, meanLine)
+		thick := lattice(t, vlm.Options{}, withThickness([]vlm.Surface{meanLine}, .09)...)
 		for _, angle := range [...]float64{1, 2, 4} {
 			flatCP, bentCP := 0., 1.
 			for _, gap := range [...]float64{.5, .3, .2, .1, .05} {
@@ -226,9 +273,30 @@ func TestPublishedSignsCamber(t *testing.T) {
 				flatCP, bentCP = f, b
 				cases++
 			}
+			thickCP, forwardTo := 1., .07
+			if angle == 1 {
+				forwardTo = .1
+				if aspect == 1 {
+					forwardTo = .2
+				}
+			}
+			for _, gap := range [...]float64{.5, .3, .2, .1, .07} {
+				at := fmt.Sprintf("NACA 6409, A = %v, %v degrees, gap %v chords", aspect, angle, gap)
+				s := near(t, thick, trailing, 0, gap, angle*deg)
+				require.Less(t, slices.Max(thick.GapFill(s.Attitude)), vlm.MaxGapFill, at)
+				cp := acrossPlate(s.Total, angle*deg)
+				thickCases++
+				if gap >= forwardTo {
+					assert.Less(t, cp, thickCP, at)
+				} else {
+					assert.Greater(t, cp, thickCP, "not as measured: %s", at)
+					turned++
+				}
+				thickCP = cp
+			}
 		}
 	}
 	if !t.Failed() {
-		t.Logf("check 23 signs of measured work, cambered and flat wings: as measured in all %d cases", cases)
+		t.Logf("check 23 signs of measured work, cambered and flat wings: as measured in all %d cases; with the thickness of NACA 6409 in %d of %d, all from 2 degrees up", cases, thickCases-turned, thickCases)
 	}
 }

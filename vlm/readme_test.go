@@ -53,3 +53,26 @@ func TestReadmeTellsWhatTheChecksPrint(t *testing.T) {
 		assert.True(t, strings.HasPrefix(cells[1], "all over the ranges tested") || cells[1] == "to the digits given", "nothing holds README's row %q", row)
 	}
 }
+
+// TestReadmeTellsTheSigns holds the figures of README's table of measured signs to the checks.
+func TestReadmeTellsTheSigns(t *testing.T) {
+	printed := readme.Printed(t, "^TestPublishedSigns")
+	rows := readme.Table(t, "measured sign")
+	for _, c := range []struct {
+		row, line, says string
+		cell            int
+	}{
+		{"the same from 1 to 4 degrees: lift falls", `check 25 .*?turns at (\S+ degrees) \(lattice\) and (\S+) \(panels\)`, "its sign turns at $1 (lattice), $2 (thick panels)", 2},
+		{"NACA 0015: lift drops at low angles at some gaps, rises at higher ones (Ahmed and Sharma 2005)", `check 26 .*?drops at some gaps up to (\d+ degrees) and rises at all from (\d+) up`, "drops up to $1, rises from $2", 1},
+		{"NACA 6409, A = 1 to 4: centre of pressure moves forward at very low gaps (Jung et al. 2008)", `check 23 .*?in \d+ of \d+, all (from 2 degrees) up`, "yes $1", 1},
+		{"the same, the angle held", `NACA 6409: of (\d+) cases at a given angle tip plates worse in 0,`, "the same", 1},
+		{"NACA 6409, A = 1: tip plates make height stability worse, anhedral better (Lee et al. 2010), the lift held", `NACA 6409 mean line: of (16) .*?given lift tip plates worse in 16, anhedral better in 15`, "the lowest of $1", 0},
+		{"NACA 6409, A = 1: tip plates make height stability worse, anhedral better (Lee et al. 2010), the lift held", `NACA 6409: of 16 .*?given lift tip plates worse in 16, anhedral better in 15`, "the same", 1},
+	} {
+		line := regexp.MustCompile(c.line)
+		at := line.FindStringSubmatchIndex(printed)
+		require.NotNil(t, at, "no check prints %s in\n%s", c.line, printed)
+		require.Contains(t, rows, c.row, "README has no such row")
+		assert.Contains(t, rows[c.row][c.cell], string(line.ExpandString(nil, c.says, printed, at)), c.row)
+	}
+}
