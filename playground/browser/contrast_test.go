@@ -42,5 +42,6 @@ func TestContrast(t *testing.T) {
 	for i := 1; i < len(levels); i++ {
 		assert.LessOrEqual(t, levels[i]-levels[i-1], 1, "no level is left out")
 	}
-	assert.Equal(t, 4, js[int](b, `return document.querySelectorAll("main section > h2").length;`))
+	assert.Equal(t, []string{"In one sentence", "Height picture", "The craft's numbers", "What to change", "Small charts"},
+		js[[]string](b, `return [...document.querySelectorAll("main section")].map((s) => s.querySelector(":scope > h2")?.textContent ?? "none: " + s.id);`), "each section has its heading")
 }
