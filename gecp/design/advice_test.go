@@ -14,10 +14,11 @@ import (
 // outOfReach is a craft without floats whose pilot cannot be far enough forward, and few dimensions of it.
 func outOfReach(t *testing.T) *Sensitivities {
 	t.Helper()
-	c := gecp.Demo()
+	c := teal(t)
 	c.Floats = nil
-	c.Pilot.XForward, c.Pilot.XAft = c.Pilot.XForward+.35, c.Pilot.XAft+.35
+	c.Pilot.XForward, c.Pilot.XAft = c.Pilot.XForward+.6, c.Pilot.XAft+.6
 	o := quickQuestion()
+	o.Mesh = coarse
 	require.NoError(t, o.fill())
 	model, err := gecp.NewModel(c, o.Mesh)
 	require.NoError(t, err)
@@ -83,7 +84,7 @@ func TestAdviseNothing(t *testing.T) {
 }
 
 func TestHolds(t *testing.T) {
-	m := mapOn(t, gecp.Demo(), fair)
+	m := mapOn(t, teal(t), coarse)
 	a, err := Question{Speed: 16}.Ask(t.Context(), m)
 	require.NoError(t, err)
 	require.True(t, a.Range.OK)

@@ -13,11 +13,12 @@ import (
 	"example.org/groundeffect/gecp/tow"
 )
 
+// mapOn is a map of few nodes: what is asked of a map is right for any.
 func mapOn(t *testing.T, c *gecp.Craft, mesh gecp.Mesh) *gecp.Map {
 	t.Helper()
 	model, err := gecp.NewModel(c, mesh)
 	require.NoError(t, err)
-	m, err := model.BuildMap(t.Context(), gecp.MapOptions{})
+	m, err := model.BuildMap(t.Context(), gecp.MapOptions{Heights: 4, Pitches: 5, Tolerance: .05})
 	require.NoError(t, err)
 	return m
 }
@@ -46,14 +47,14 @@ func TestAnswers(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, Figure{w.LiftOff.Speed, w.LiftOff.OK}, f[AnswerLiftOff])
 		assert.Equal(t, w.OK, f[AnswerWindow].OK)
-		assert.InDelta(t, w.Width(), f[AnswerWindow].Value, 1e-6, r.Key)
+		assert.InDelta(t, w.Width(), f[AnswerWindow].Value, 1e-4, "%s: both find a fold to 1e-4 m/s", r.Key)
 		assert.False(t, f[AnswerReaction].OK)
 		assert.NoError(t, a.WindowErr)
 	}
 }
 
 func TestAnswersOfABareCraft(t *testing.T) {
-	c := gecp.Demo()
+	c := teal(t)
 	c.Pilot, c.Floats = nil, nil
 	m := mapOn(t, c, coarse)
 	a, err := Question{Speed: 14}.Ask(t.Context(), m)

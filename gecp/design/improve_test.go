@@ -145,10 +145,10 @@ func TestImproveCancelled(t *testing.T) {
 			cancel()
 		}
 	}
-	got, err := Improve(ctx, gecp.Demo(), o)
+	got, err := Improve(ctx, teal(t), o)
 	assert.ErrorIs(t, err, context.Canceled)
 	assert.Zero(t, got)
-	q := inquiry{craft: gecp.Demo(), o: quickSearch(rearIncidence)}
+	q := inquiry{craft: teal(t), o: quickSearch(rearIncidence)}
 	canceltest.Stops(t, func(ctx context.Context) (Candidate, error) { return q.at(ctx, []float64{2}, coarsely) })
 }
 

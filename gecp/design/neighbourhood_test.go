@@ -62,7 +62,7 @@ func TestNeighboursFurtherAway(t *testing.T) {
 
 // What only moves weights needs no solution, and what is no craft is told.
 func TestNeighboursWithoutTheLattice(t *testing.T) {
-	n, dims := neighbours(t, gecp.Demo(), Question{Speed: 14}, "weights[0].mass_kg", "wings[0].thickness")
+	n, dims := neighbours(t, teal(t), Question{Speed: 14}, "weights[0].mass_kg", "wings[0].thickness")
 	assert.Len(t, n.changes, 1)
 	a, err := n.ask(t.Context(), &dims[0], 0)
 	require.NoError(t, err)
@@ -76,7 +76,7 @@ func TestNeighboursWithoutTheLattice(t *testing.T) {
 
 // The reaction margin asks for loads by the rates, which a change of the loads does not have: all is solved.
 func TestNeighboursOfReactionAreSolved(t *testing.T) {
-	n, _ := neighbours(t, gecp.Demo(), Question{Speed: 9, Reaction: true}, "wings[0].x_m")
+	n, _ := neighbours(t, teal(t), Question{Speed: 9, Reaction: true}, "wings[0].x_m")
 	assert.Empty(t, n.changes)
 }
 

@@ -139,16 +139,16 @@ func TestStraighten(t *testing.T) {
 
 func TestSensitivityWords(t *testing.T) {
 	o := quickQuestion()
-	o.Far, o.Rank, o.Ranked = 1, AnswerReach, true
-	c := gecp.Demo()
+	o.Question.Speed, o.Mesh, o.Far, o.Rank, o.Ranked = 14, coarse, 1, AnswerLetGo, true
+	c := teal(t)
 	c.Floats = nil // and so without a window, which takes half the time
 	s, err := FindSensitivities(t.Context(), c, o)
 	require.NoError(t, err)
-	d := s.By(AnswerReach)[0]
+	d := s.By(AnswerLetGo)[0]
 	assert.True(t, d.Far)
 	words := d.Words(&s, units.Metric)
-	assert.Contains(t, words, "raises the pilot's reach by ")
-	assert.Contains(t, words, "Of the pilot's reach ")
+	assert.Contains(t, words, "raises the height to let go by ")
+	assert.Contains(t, words, "Of the height to let go ")
 	assert.Contains(t, d.Words(&s, units.Customary), " in")
 	for i := range s.Dimensions {
 		for _, u := range []units.System{units.Metric, units.Customary} {
@@ -201,7 +201,8 @@ func TestSensitivitiesCancelled(t *testing.T) {
 			stop()
 		}
 	}
-	s, err := FindSensitivities(ctx, gecp.Demo(), o)
+	o.Mesh = coarse
+	s, err := FindSensitivities(ctx, teal(t), o)
 	assert.ErrorIs(t, err, context.Canceled)
 	assert.Equal(t, Sensitivities{}, s)
 }

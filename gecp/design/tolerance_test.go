@@ -17,14 +17,14 @@ import (
 	"example.org/groundeffect/gecp/units"
 )
 
-// coarse is a mesh for speed; on it the demo has a speed window, but no height to tow it at, 14 m/s fast. On fair
-// it has both.
+// coarse is a mesh for speed; on it Teal has a height to tow it at, 14 m/s fast, and a speed window. The demo needs fair
+// to have the height, and maps of three times as many solutions.
 var coarse, fair = gecp.Mesh{Rows: 2, Strips: 4}, gecp.Mesh{Rows: 3, Strips: 6}
 
 func tolerances(t *testing.T, c *gecp.Craft, o ToleranceOptions) Tolerances {
 	t.Helper()
 	if o.Mesh == (gecp.Mesh{}) {
-		o.Mesh = fair
+		o.Mesh = coarse
 	}
 	if o.Speed == 0 {
 		o.Speed = 14
@@ -82,22 +82,22 @@ func TestToleranceIsRepeatable(t *testing.T) {
 		assert.GreaterOrEqual(t, part, progress)
 		progress = part
 	}}
-	a := tolerances(t, gecp.Demo(), o)
+	a := tolerances(t, teal(t), o)
 	assert.InDelta(t, 1, progress, 1e-9)
 	o.Progress = nil
 	old := runtime.GOMAXPROCS(1)
-	b := tolerances(t, gecp.Demo(), o)
+	b := tolerances(t, teal(t), o)
 	runtime.GOMAXPROCS(old)
 	assert.Equal(t, a.Builds, b.Builds)
 	assert.Equal(t, a.Spreads, b.Spreads)
 	o.Seed = 10
-	assert.NotEqual(t, a.Builds, tolerances(t, gecp.Demo(), o).Builds)
+	assert.NotEqual(t, a.Builds, tolerances(t, teal(t), o).Builds)
 }
 
 // What is known exactly does not spread; mass and speed enter as they should.
 func TestToleranceOfOneUnknown(t *testing.T) {
 	of := func(u Unknowns) Tolerances {
-		return tolerances(t, gecp.Demo(), ToleranceOptions{Builds: 40, Checked: 1, Seed: 1, Unknowns: &u})
+		return tolerances(t, teal(t), ToleranceOptions{Builds: 20, Checked: 1, Seed: 1, Unknowns: &u})
 	}
 	exact := of(Unknowns{})
 	for i := range exact.Builds {
@@ -114,12 +114,12 @@ func TestToleranceOfOneUnknown(t *testing.T) {
 	assert.InDelta(t, .5, (s.P97_5-s.P2_5)/2, .2)
 
 	// The lift-off speed goes about with the root of the weight, over that of the lift.
-	whole := gecp.Demo().Mass()
+	whole := teal(t).Mass()
 	heavy, weak := of(Unknowns{Mass: 6}), of(Unknowns{LiftFactor: .06})
 	at := exact.Nominal.Figures[LiftOffSpeed].Value
 	within := func(got Spread, share float64) {
 		ratio := (got.P97_5 - got.P2_5) / (at * share)
-		assert.True(t, ratio > .15 && ratio < 2, "40 builds, one of whose floats leaves the water first: %v", ratio)
+		assert.True(t, ratio > .15 && ratio < 2, "20 builds, one of whose floats leaves the water first: %v", ratio)
 	}
 	within(heavy.Spreads[LiftOffSpeed], 6/whole)
 	within(weak.Spreads[LiftOffSpeed], .06)
@@ -150,9 +150,9 @@ func TestToleranceOfACorrectedCraft(t *testing.T) {
 
 // Without pilot or floats what can be told is told.
 func TestToleranceOfABareCraft(t *testing.T) {
-	c := gecp.Demo()
+	c := teal(t)
 	c.Floats = nil
-	o := ToleranceOptions{Speed: 16, Mesh: fair, Builds: 4, Checked: 1, Unknowns: &Unknowns{Mass: 2}}
+	o := ToleranceOptions{Speed: 14, Builds: 4, Checked: 1, Unknowns: &Unknowns{Mass: 2}}
 	got := tolerances(t, c, o)
 	assert.True(t, got.Spreads[LetGoClearance].OK)
 	assert.False(t, got.Spreads[LiftOffSpeed].OK)
@@ -202,7 +202,7 @@ func TestToleranceRefuses(t *testing.T) {
 func TestToleranceCancelled(t *testing.T) {
 	canceltest.Stops(t, func(ctx context.Context) (Tolerances, error) {
 		u := Unknowns{Incidence: .01}
-		return Tolerance(ctx, gecp.Demo(), ToleranceOptions{Speed: 14, Builds: 3, Checked: 1, Mesh: fair, Unknowns: &u})
+		return Tolerance(ctx, teal(t), ToleranceOptions{Speed: 14, Builds: 3, Checked: 1, Mesh: coarse, Unknowns: &u})
 	})
 }
 

@@ -16,7 +16,7 @@ import (
 // A card that rests on a correction says so in every form; the range is that of the
 // corrected craft.
 func TestTowCardSaysThatItIsCorrected(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	c := m.Model().Craft()
 	card := func(k *gecp.Correction) (*TowCard, string) {
 		c.Correction = k
@@ -45,7 +45,7 @@ func TestTowCardSaysThatItIsCorrected(t *testing.T) {
 // The trim of a corrected craft and what follows from its derivatives: the needed centre
 // of gravity runs with height as its slope says, and the modes see the same loads.
 func TestTrimAndMotionFollowTheCorrection(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	c := m.Model().Craft()
 	c.Correction = &gecp.Correction{LiftFactor: .9, CPOffset: .08, CPPerM: -.3, Runs: 14, On: true}
 	cm, err := m.For(c)

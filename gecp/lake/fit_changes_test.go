@@ -18,7 +18,7 @@ import (
 // outside of it, it does neither. A CP that runs forward as the craft rises takes its
 // hold away, one that runs aft gives it none that it lacked.
 func TestOrderChanges(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	with := func(k gecp.Correction) *gecp.Map {
 		c := m.Model().Craft()
 		k.Runs, k.On = 9, true

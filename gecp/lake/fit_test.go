@@ -55,7 +55,7 @@ func (v inventor) runs(t testing.TB, rng *rand.Rand, n int) []Run {
 var careful = Accuracy{Speed: .2, Clearance: .03, Pilot: .02, Pitch: gecp.Radians(.4)}
 
 func invented(truth gecp.Correction) inventor {
-	return inventor{m: readymaps.All()["teal-tandem"], truth: truth, errors: careful, lo: .2, hi: .6}
+	return inventor{m: readymaps.Coarse()["teal-tandem"], truth: truth, errors: careful, lo: .2, hi: .6}
 }
 
 func truthOf(k gecp.Correction) [parameters]float64 {
@@ -274,7 +274,7 @@ func TestFitAsksForNothing(t *testing.T) {
 }
 
 func TestCompareRuns(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	st, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: 14})
 	require.NoError(t, err)
 	b, err := st.Trim(.3)

@@ -126,7 +126,7 @@ func TestScaleCraftKnowsTheFilesLimits(t *testing.T) {
 
 func smallModel(t *testing.T, key string, s Similarity, u units.System) *SmallModel {
 	t.Helper()
-	m, err := NewSmallModel(t.Context(), readymaps.All()[key], s, TowCardOptions{Units: u}, nil)
+	m, err := NewSmallModel(t.Context(), readymaps.Coarse()[key], s, TowCardOptions{Units: u}, nil)
 	require.NoError(t, err)
 	return m
 }
@@ -143,7 +143,7 @@ func TestModelsCard(t *testing.T) {
 	for _, r := range card.Rungs[:len(card.Rungs)-4] { // at the last ones friction decides
 		n := r.Speed / units.KMH
 		assert.InDelta(t, math.Round(n), n, 1e-9, "whole km/h")
-		st, err := tow.NewSteadyTow(readymaps.All()["teal-tandem"], gecp.Freestream{Speed: r.Speed / s.Speed()})
+		st, err := tow.NewSteadyTow(readymaps.Coarse()["teal-tandem"], gecp.Freestream{Speed: r.Speed / s.Speed()})
 		require.NoError(t, err)
 		big, err := st.Range(t.Context(), tow.Rules{})
 		require.NoError(t, err)
@@ -193,7 +193,7 @@ func TestDecisionsOfAModelsCard(t *testing.T) {
 		assert.InDelta(t, c.first*c.unit, first, 1e-12)
 		assert.InDelta(t, c.step*c.unit, step, 1e-12)
 	}
-	_, err := NewTowCard(t.Context(), readymaps.All()["teal-tandem"], TowCardOptions{Scale: 2})
+	_, err := NewTowCard(t.Context(), readymaps.Coarse()["teal-tandem"], TowCardOptions{Scale: 2})
 	assert.ErrorContains(t, err, "the model's scale is 2")
 }
 
@@ -211,7 +211,7 @@ func TestWhatDoesNotScale(t *testing.T) {
 		assert.InEpsilon(t, m.Speed*m.Model.Shape().Wings[i].MAC/gecp.AirViscosity, w.Reynolds, 1e-9)
 		assert.Less(t, w.Limit, w.CraftLimit)
 	}
-	st, err := tow.NewSteadyTow(readymaps.All()["teal-tandem"], gecp.Freestream{Speed: 2 * m.Speed})
+	st, err := tow.NewSteadyTow(readymaps.Coarse()["teal-tandem"], gecp.Freestream{Speed: 2 * m.Speed})
 	require.NoError(t, err)
 	assert.InDelta(t, m.Friction-st.FrictionDrag().Force/64, m.FrictionExtra, 1e-9)
 	k := 2 * math.Pi / min(m.Model.Shape().Wings[0].MAC, m.Model.Shape().Wings[1].MAC)

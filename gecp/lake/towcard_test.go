@@ -36,7 +36,7 @@ type card struct {
 // units.
 var readyCards = sync.OnceValue(func() []card {
 	var cards []card
-	for key, m := range readymaps.All() {
+	for key, m := range readymaps.Coarse() {
 		var v *tow.Variants
 		for _, u := range []units.System{units.Metric, units.Customary} {
 			if u == units.Customary && key == "coot-single" || key == "garganey-swept" || key == "water-rail-canard" {
@@ -67,7 +67,7 @@ func cardOf(key string, u units.System) *TowCard {
 func TestTowCardIsTheRange(t *testing.T) {
 	offered, reaction := 0, 0
 	for _, c := range readyCards() {
-		m := readymaps.All()[c.key]
+		m := readymaps.Coarse()[c.key]
 		craft := m.Model().Craft()
 		for i, r := range c.Rungs {
 			if i%6 != 0 && !(c.key == "coot-single" && r.Range.OK) {
@@ -153,7 +153,7 @@ func TestTowCardShowsThatThereIsNoRoom(t *testing.T) {
 // The state on the floats and the speed windows are those of the position told.
 func TestTowCardOnTheWater(t *testing.T) {
 	for _, c := range readyCards() {
-		m := readymaps.All()[c.key]
+		m := readymaps.Coarse()[c.key]
 		require.Len(t, c.Windows, 4, c.key)
 		assert.Equal(t, c.Start, c.Windows[0].LiftOff.Pilot, c.key)
 		widest := c.Windows[0].Width()
@@ -191,7 +191,7 @@ func TestTowCardOnTheWater(t *testing.T) {
 // The system of units changes figures and no advice.
 func TestUnitsChangeNoAdvice(t *testing.T) {
 	for _, key := range []string{"teal-tandem", "reedling-tandem"} {
-		m := readymaps.All()[key]
+		m := readymaps.Coarse()[key]
 		a, b := cardOf(key, units.Metric), cardOf(key, units.Customary)
 		assert.Equal(t, a.Start, b.Start, key)
 		assert.Equal(t, a.Windows, b.Windows, key)
@@ -226,7 +226,7 @@ func TestTowCardLadder(t *testing.T) {
 			assert.Equal(t, last+2, len(c.Rungs), c.key)
 		}
 	}
-	card, err := NewTowCard(t.Context(), readymaps.All()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704, Variants: cardOf("reedling-tandem", units.Metric).Variants})
+	card, err := NewTowCard(t.Context(), readymaps.Coarse()["reedling-tandem"], TowCardOptions{Units: units.Customary, Top: 40 * .44704, Variants: cardOf("reedling-tandem", units.Metric).Variants})
 	require.NoError(t, err)
 	assert.Len(t, card.Rungs, 8)
 	assert.InDelta(t, 40*.44704, card.Rungs[7].Speed, 1e-9)
@@ -234,7 +234,7 @@ func TestTowCardLadder(t *testing.T) {
 
 // The rules of the caller reach the ranges, and the words say so.
 func TestTowCardOwnRules(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	rules := tow.Rules{OwnLimit: .5, SelfHoldingMargin: .1, ReachMargin: .1, MinReaction: .3}
 	card, err := NewTowCard(t.Context(), m, TowCardOptions{Rules: rules, Top: 60 / 3.6, Variants: cardOf("teal-tandem", units.Metric).Variants})
 	require.NoError(t, err)
@@ -450,10 +450,10 @@ func TestTheCardsVariants(t *testing.T) {
 	require.NotNil(t, c.Variants)
 	var parts []float64
 	o := TowCardOptions{Top: 50 / 3.6, Variants: c.Variants, Progress: func(part float64) { parts = append(parts, part) }}
-	_, err := NewTowCard(t.Context(), readymaps.All()["reedling-tandem"], o)
+	_, err := NewTowCard(t.Context(), readymaps.Coarse()["reedling-tandem"], o)
 	assert.ErrorContains(t, err, "of another map")
 	assert.Empty(t, parts)
-	got, err := NewTowCard(t.Context(), readymaps.All()["teal-tandem"], o)
+	got, err := NewTowCard(t.Context(), readymaps.Coarse()["teal-tandem"], o)
 	require.NoError(t, err)
 	assert.Same(t, c.Variants, got.Variants)
 	assert.Equal(t, c.LiftOff, got.LiftOff)
@@ -676,7 +676,7 @@ func TestTowCardHTML(t *testing.T) {
 
 // Names from a stranger's file stay names.
 func TestTowCardHostileNames(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	c := m.Model().Craft()
 	c.Name = "<script>alert(1)</script> | *bold* [x](y) # \"q\""
 	v, err := cardOf("teal-tandem", units.Metric).Variants.For(c)
@@ -690,7 +690,7 @@ func TestTowCardHostileNames(t *testing.T) {
 }
 
 func TestTowCardWithoutParts(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	with := func(change func(*gecp.Craft)) (*TowCard, error) {
 		c := m.Model().Craft()
 		change(c)
@@ -733,7 +733,7 @@ func TestTowCardWithoutParts(t *testing.T) {
 }
 
 func TestTowCardRefuses(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	for _, o := range []TowCardOptions{
 		{Top: 1}, {Top: 101}, {Top: math.NaN()}, {Rules: tow.Rules{OwnLimit: -1}}, {Rules: tow.Rules{OwnLimit: math.Inf(1)}},
 		{Rules: tow.Rules{ReachMargin: -.1}}, {Rules: tow.Rules{SelfHoldingMargin: math.NaN()}}, {Rules: tow.Rules{MinReaction: 3}}, {Density: -1}, {Density: math.NaN()},
