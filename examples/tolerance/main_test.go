@@ -18,14 +18,14 @@ import (
 )
 
 // few builds of which little is unknown, on a coarse mesh: quick.
-var few = []string{"-builds", "2", "-mesh", "3x6", "-position", "0", "-twist", "0", "-incidence", "0"}
+var few = []string{"-craft", commandtest.Teal, "-builds", "2", "-mesh", "2x4", "-position", "0", "-twist", "0", "-incidence", "0"}
 
 func with(args ...string) []string { return append(append([]string{}, few...), args...) }
 
 func TestCommandLine(t *testing.T) {
 	commandtest.Behaves(t, program, "the look at builds")
 	commandtest.TakesACraft(t, program)
-	commandtest.Draws(t, program, "-svg", few...)
+	commandtest.Draws(t, program, "-svg", few[2:]...)
 	commandtest.Refuses(t, program, []commandtest.Mistake{
 		{Args: []string{"-builds", "0"}, Code: command.Misused, Says: "give a number between 1 and 100000"},
 		{Args: []string{"-halves", "2"}, Code: command.Misused, Says: "give a number between 0 and 1"},
@@ -37,7 +37,7 @@ func TestCommandLine(t *testing.T) {
 func TestReport(t *testing.T) {
 	out := commandtest.Output(t, program, with("-incidence", "0.5")...)
 	for _, has := range []string{
-		"Reedling, built 2 times, at 50.4 km/h", "Of 100 such builds ", "height to let go", "97.5 of 100 below",
+		"Teal, built 2 times, at 50.4 km/h", "Of 100 such builds ", "height to let go", "97.5 of 100 below",
 		"incidence 0.5 degrees and twist 0 degrees of each half wing", "2 builds solved in full differ by", "leap and balance",
 	} {
 		assert.Contains(t, out, has)
@@ -82,7 +82,8 @@ func TestPicture(t *testing.T) {
 
 // What rests on a correction says so.
 func TestCorrected(t *testing.T) {
-	craft := gecp.Demo()
+	craft, err := gecp.ReadFile(commandtest.Teal)
+	require.NoError(t, err)
 	craft.Correction = &gecp.Correction{LiftFactor: .95, Runs: 14, On: true}
 	var b bytes.Buffer
 	require.NoError(t, craft.Write(&b))

@@ -16,7 +16,7 @@ import (
 )
 
 // teal is a craft that may be towed, at a few speeds, so that the test is quick.
-var teal = []string{"-craft", "../../gecp/crafts/teal-tandem.json", "-top", "16", "-mesh", "3x6"}
+var teal = []string{"-craft", commandtest.Teal, "-top", "16", "-mesh", "2x4"}
 
 func call(t *testing.T, args ...string) (code int, out, errs string) {
 	t.Helper()
@@ -48,7 +48,7 @@ func TestForms(t *testing.T) {
 			systems = append(systems, []string{"-us"}) // the library's tests have the other forms
 		}
 		for _, us := range systems {
-			code, out, errs := commandtest.Call(t, program, append(us, "-format", form, "-mesh", "3x6")...)
+			code, out, errs := commandtest.Call(t, program, append(us, "-format", form, "-mesh", "2x4")...)
 			require.Equal(t, command.Done, code, errs)
 			assert.Empty(t, errs)
 			f := flat(out)
@@ -97,7 +97,7 @@ func TestRules(t *testing.T) {
 
 // The demo shows the danger: at no speed can anyone react in time.
 func TestTheDemoIsNotOffered(t *testing.T) {
-	out := flat(commandtest.Output(t, program))
+	out := flat(commandtest.Output(t, program, "-mesh", "3x6"))
 	assert.Contains(t, out, "do not fly")
 	assert.Contains(t, out, "no one can react in time")
 	assert.NotContains(t, out, "Tow it between")
@@ -123,7 +123,7 @@ func TestFile(t *testing.T) {
 	text, _ = os.ReadFile(name)
 	assert.NotContains(t, string(text), "<html")
 
-	craft, err := os.ReadFile("../../gecp/crafts/teal-tandem.json")
+	craft, err := os.ReadFile(commandtest.Teal)
 	require.NoError(t, err)
 	own := filepath.Join(t.TempDir(), "craft.json")
 	require.NoError(t, os.WriteFile(own, craft, 0o600))

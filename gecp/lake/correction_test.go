@@ -11,18 +11,19 @@ import (
 	"example.org/groundeffect/gecp/internal/readymaps"
 	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
+	"example.org/groundeffect/gecp/units"
 )
 
 // A card that rests on a correction says so in every form; the range is that of the
 // corrected craft.
 func TestTowCardSaysThatItIsCorrected(t *testing.T) {
-	m := readymaps.Coarse()["teal-tandem"]
-	c := m.Model().Craft()
+	base := cardOf("teal-tandem", units.Metric).Variants
+	c := base.Map().Model().Craft()
 	card := func(k *gecp.Correction) (*TowCard, string) {
 		c.Correction = k
-		cm, err := m.For(c)
+		v, err := base.For(c)
 		require.NoError(t, err)
-		t2, err := NewTowCard(t.Context(), cm, TowCardOptions{Top: 15})
+		t2, err := NewTowCard(t.Context(), v.Map(), TowCardOptions{Top: 12.5, Variants: v})
 		require.NoError(t, err)
 		var text, md, csv, html strings.Builder
 		require.NoError(t, t2.WriteText(&text))

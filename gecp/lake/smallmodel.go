@@ -133,6 +133,7 @@ func NewSmallModel(ctx context.Context, m *gecp.Map, s Similarity, o TowCardOpti
 	if err != nil {
 		return nil, err
 	}
+	flow = flow.WithWake(m.Model().Wake())
 	r := m.Range()
 	out := &SmallModel{Scale: s, Craft: c, Model: model, Units: o.Units}
 	if out.Map, err = flow.BuildMap(ctx, gecp.MapOptions{ClearanceMin: s.Length() * r.ClearanceMin, ClearanceMax: s.Length() * r.ClearanceMax, Progress: progress}); err != nil {

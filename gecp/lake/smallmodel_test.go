@@ -176,6 +176,18 @@ func TestModelsCard(t *testing.T) {
 	assert.NotRegexp(t, notANumber, text)
 }
 
+// The model's wakes go the way of the craft's.
+func TestModelHasTheCraftsWakes(t *testing.T) {
+	craft := readymaps.Coarse()["teal-tandem"].Model()
+	for _, way := range []gecp.WakeWay{gecp.WakeFree, gecp.WakeStraight} {
+		m, err := craft.WithWake(way).BuildMap(t.Context(), gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05})
+		require.NoError(t, err)
+		small, err := NewSmallModel(t.Context(), m, .5, TowCardOptions{Top: 5}, nil)
+		require.NoError(t, err)
+		assert.Equal(t, way, small.Map.Model().Wake())
+	}
+}
+
 // What counts as little scales too.
 func TestDecisionsOfAModelsCard(t *testing.T) {
 	assert.True(t, isThin(.05, .0749, .25))
@@ -244,6 +256,9 @@ func TestWhatDoesNotScale(t *testing.T) {
 func TestBuildSheet(t *testing.T) {
 	for _, key := range []string{"teal-tandem", "reedling-tandem", "coot-single"} {
 		for _, u := range []units.System{units.Metric, units.Customary} {
+			if u == units.Customary && !inBoth(key) {
+				continue
+			}
 			m := smallModel(t, key, .2, u)
 			s := m.Sheet()
 			text := written(t, s.WriteText)

@@ -32,17 +32,27 @@ type card struct {
 	*TowCard
 }
 
-// readyCards holds the cards of three ready craft, of two of them in both systems of
-// units.
+// inBoth reports whether a craft has cards in both systems of units: a good one, and where there
+// is time a bad one, too.
+func inBoth(key string) bool {
+	return key == "teal-tandem" || key == "reedling-tandem" && os.Getenv("CI") == "true"
+}
+
+// readyCards holds the cards of three ready craft, a good one, a bad one and one without a pair
+// of wings.
 var readyCards = sync.OnceValue(func() []card {
 	var cards []card
 	for key, m := range readymaps.Coarse() {
 		var v *tow.Variants
 		for _, u := range []units.System{units.Metric, units.Customary} {
-			if u == units.Customary && key == "coot-single" || key == "garganey-swept" || key == "water-rail-canard" {
-				continue // a good craft, a bad one and one without a pair of wings are enough
+			if u == units.Customary && !inBoth(key) || key == "garganey-swept" || key == "water-rail-canard" {
+				continue
 			}
-			c, err := NewTowCard(context.Background(), m, TowCardOptions{Units: u, Variants: v})
+			o := TowCardOptions{Units: u, Variants: v}
+			if u == units.Customary && os.Getenv("CI") != "true" {
+				o.Top = 40 * units.MPH // some speeds that are offered
+			}
+			c, err := NewTowCard(context.Background(), m, o)
 			if err != nil {
 				panic(fmt.Sprintf("%s: %v", key, err))
 			}
@@ -191,6 +201,9 @@ func TestTowCardOnTheWater(t *testing.T) {
 // The system of units changes figures and no advice.
 func TestUnitsChangeNoAdvice(t *testing.T) {
 	for _, key := range []string{"teal-tandem", "reedling-tandem"} {
+		if !inBoth(key) {
+			continue
+		}
 		m := readymaps.Coarse()[key]
 		a, b := cardOf(key, units.Metric), cardOf(key, units.Customary)
 		assert.Equal(t, a.Start, b.Start, key)
@@ -222,7 +235,7 @@ func TestTowCardLadder(t *testing.T) {
 				last = i
 			}
 		}
-		if last >= 0 && c.Rungs[len(c.Rungs)-1].Speed < tow.MaxLiftOff-step*unit {
+		if c.Top == 0 && last >= 0 && c.Rungs[len(c.Rungs)-1].Speed < tow.MaxLiftOff-step*unit {
 			assert.Equal(t, last+2, len(c.Rungs), c.key)
 		}
 	}
@@ -714,7 +727,7 @@ func TestTowCardWithoutParts(t *testing.T) {
 	c.Floats = nil
 	v, err := cardOf("teal-tandem", units.Metric).Variants.For(c)
 	require.NoError(t, err)
-	card, err := NewTowCard(t.Context(), v.Map(), TowCardOptions{Top: 60 / 3.6, Variants: v})
+	card, err := NewTowCard(t.Context(), v.Map(), TowCardOptions{Top: 55 / 3.6, Variants: v})
 	require.NoError(t, err)
 	assert.Zero(t, card.LiftOff)
 	assert.Empty(t, card.Windows)
@@ -755,8 +768,12 @@ func TestNotFormula(t *testing.T) {
 }
 
 func ExampleTowCard_WriteText() {
-	craft := gecp.Demo()
-	m, err := craft.BuildMap(context.Background(), gecp.MapOptions{})
+	model, err := gecp.NewModel(gecp.Demo(), gecp.Mesh{Rows: 2, Strips: 4}) // coarse, for speed
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m, err := model.BuildMap(context.Background(), gecp.MapOptions{})
 	if err != nil {
 		fmt.Println(err)
 		return
