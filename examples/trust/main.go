@@ -129,17 +129,7 @@ func cell(f tow.Trusted, i int, u units.Unit) string {
 	case i >= 0:
 		b = f.Effects[i].Band
 	}
-	low, high := u.Signed(u.Rounded(b.Low-b.Plain, units.Down)), u.Signed(u.Rounded(b.High-b.Plain, units.Up))
-	if b.NoLow {
-		low = "none"
-	}
-	if b.NoHigh {
-		high = "none"
-	}
-	if low == high {
-		return low
-	}
-	return low + " to " + high
+	return b.Shift(u)
 }
 
 // chop tells what waves leave of the range that the low end of the band leaves.

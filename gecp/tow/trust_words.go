@@ -27,6 +27,23 @@ func (b Band) words(u units.Unit, plain units.Rounding, none string) string {
 	return fmt.Sprintf("%s; between %s and %s %s", s, low, high, u.Name)
 }
 
+// Shift says how far the ends of a band lie from the calculated figure, in a unit without its
+// name, each rounded outwards: "-12 to +3", or "none" for an end where there may be no such
+// figure.
+func (b Band) Shift(u units.Unit) string {
+	low, high := u.Signed(u.Rounded(b.Low-b.Plain, units.Down)), u.Signed(u.Rounded(b.High-b.Plain, units.Up))
+	if b.NoLow {
+		low = "none"
+	}
+	if b.NoHigh {
+		high = "none"
+	}
+	if low == high {
+		return low
+	}
+	return low + " to " + high
+}
+
 // LetGoWords says a band of the height to let go: "0.30 m; between 0.22 and 0.33 m", or
 // "between none" where there may be no height to tow the craft at.
 func (b Band) LetGoWords(u units.System) string { return b.words(u.Clearance(), units.Down, "none") }

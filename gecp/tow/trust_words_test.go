@@ -29,6 +29,22 @@ func TestBandWords(t *testing.T) {
 	assert.Equal(t, "1.41 m; between 1.17 and 1.66 m, or out of what can fly there", Band{Plain: 1.405, Low: 1.177, High: 1.65001, NoLow: true, NoHigh: true}.PilotWords(units.Metric))
 }
 
+func TestBandShift(t *testing.T) {
+	u := units.Metric.Small()
+	for _, c := range []struct {
+		b    Band
+		want string
+	}{
+		{Band{Plain: .3, Low: .2891, High: .3102}, "-11 to +11"},
+		{Band{Plain: .3, Low: .3, High: .3}, "0"},
+		{Band{Plain: .3, Low: .3, High: .3, NoLow: true}, "none to 0"},
+		{Band{Plain: .3, Low: .2, High: .3, NoHigh: true}, "-100 to none"},
+		{Band{Plain: .3, Low: .3, High: .3, NoLow: true, NoHigh: true}, "none"},
+	} {
+		assert.Equal(t, c.want, c.b.Shift(u), "%+v", c.b)
+	}
+}
+
 func TestTrustWords(t *testing.T) {
 	band := func(low float64, none bool) Band { return Band{Plain: .3, Low: low, High: .31, NoLow: none} }
 	x := Trust{Range: Range{OK: true}, LetGo: Trusted{Band: band(.2, true), Effects: []EffectBand{

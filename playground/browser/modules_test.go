@@ -154,33 +154,36 @@ func TestTheFineAnswerIsNeverLost(t *testing.T) {
 		const random = () => (seed = (seed * 48271) % 2147483647) / 2147483647, wait = (ms) => new Promise((f) => setTimeout(f, ms));
 		globalThis.Worker = class {
 			dropped = new Set();
-			postMessage({ id, ask, drop }) {
+			postMessage({ id, ask, drop, behind }) {
 				if (drop != null) { this.dropped.add(drop); return; }
-				const q = JSON.parse(ask), done = performance.now() + (q.fidelity === "fine" ? 90 : 25) * random() * (q.ask === "towing" ? 4 : 1);
+				const q = JSON.parse(ask), done = performance.now() + (q.fidelity === "fine" ? 90 : 25) * random() * (behind ? 6 : q.ask === "towing" ? 4 : 1);
 				const look = () => {
 					if (performance.now() < done && !this.dropped.has(id)) { setTimeout(look, 4); return; }
-					const a = q.craft.bad ? {ok: false, problems: [{path: "", text: "bad"}]} : {ok: true, of: q.craft.version, at: q.clearance_m};
+					const a = q.craft.bad ? {id, ok: false, problems: [{path: "", text: "bad"}]} : {id, ok: true, of: q.craft.version, at: q.clearance_m};
 					this.onmessage({data: {answer: JSON.stringify(a)}});
 				};
 				look();
 			}
 		};
-		const PLACES = {heights: 0, nearby: 0, pose: 1, towing: 0, accuracy: 2};
+		const PLACES = {heights: 0, nearby: 0, pose: 1, towing: 0, accuracy: 2, trust: 0};
 		async function hand(n) {
 			const faults = [], answers = new Answers(() => {});
 			const now = {version: 0, clearance: 0, wings: 0, bad: false}, shown = {}, states = [];
-			let objected = false, count = 0, dropped = new Set();
+			let objected = false, count = 0, got = null, dropped = new Set();
 			const asking = new Asking({
 				question: () => ({craft: {version: now.version, wings: now.wings, bad: now.bad}, clearance_m: now.clearance}),
 				wings: (q) => String(q.craft.wings),
 				ask: (kind, q, grade) => { count++; return answers.ask(kind, {...q, fidelity: grade}, {lane: grade === "fine" ? "fine" : "quick"}); },
 				drop: (kind) => { dropped.add(kind); answers.drop(kind, "fine"); },
+				ready: (q) => { count++; got = null; return answers.askBehind("leftOut", {...q, fidelity: "fine"}, () => {}).then(() => { got = q.craft.wings; }); },
+				unready: () => answers.dropBehind(),
 				old: (kind) => { delete shown[kind]; },
 				object: () => { objected = true; if (!now.bad) faults.push(n + ": an objection to an earlier craft"); },
 				tell: (s) => { states.push(s); if (s === "refused" && !now.bad) faults.push(n + ": a sound craft is refused"); },
-				show: (got) => {
-					if ([got.heights, got.pose, got.nearby].some((a) => a?.current)) objected = false; // as the page does
-					for (const [kind, {answer, fine, current}] of Object.entries(got)) {
+				show: (answered) => {
+					if ([answered.heights, answered.pose, answered.nearby].some((a) => a?.current)) objected = false; // as the page does
+					for (const [kind, {answer, fine, current}] of Object.entries(answered)) {
+						if (kind === "trust" && got !== now.wings) faults.push(n + ": trust before what it takes is ready");
 						const was = shown[kind], is = {of: answer.of, at: kind === "pose" ? answer.at : 0, fine};
 						if (was && (is.of < was.of || is.at < was.at)) faults.push(n + ": " + kind + " of an older change");
 						if (was && is.of === was.of && is.at === was.at && was.fine && !fine) faults.push(n + ": a coarse " + kind + " over the fine one");
@@ -202,8 +205,8 @@ func TestTheFineAnswerIsNeverLost(t *testing.T) {
 				await wait(random() < 0.5 ? 10 * random() : 200 * random());
 			}
 			const end = performance.now() + 20000;
-			while (!["complete", "refused"].includes(asking.state) && performance.now() < end) await wait(20);
-			const want = now.bad ? "refused" : "complete";
+			while (!["trusted", "refused"].includes(asking.state) && performance.now() < end) await wait(20);
+			const want = now.bad ? "refused" : "trusted";
 			if (asking.state !== want || objected !== now.bad) faults.push(n + ": ends " + asking.state + ", not " + want);
 			if (!now.bad) for (const kind in PLACES) {
 				const s = shown[kind];
@@ -229,7 +232,7 @@ func TestAMoveOfTheClearanceMakesNoSweepNewer(t *testing.T) {
 		const asked = [], shown = [];
 		let version = 0;
 		const asking = new Asking({
-			question: () => ({version}), wings: (q) => String(q.version), drop() {}, old() {}, object() {}, tell() {},
+			question: () => ({version}), wings: (q) => String(q.version), drop() {}, old() {}, object() {}, tell() {}, unready() {}, ready: () => Promise.resolve(),
 			ask: (kind, q, grade) => new Promise((resolve) => asked.push({kind, grade, answer: () => resolve({of: q.version})})),
 			show: (got) => { if (got.heights) shown.push((got.heights.fine ? "fine" : "coarse") + " heights of " + got.heights.answer.of); },
 		});
@@ -260,7 +263,7 @@ func TestASweepOfFormerWingsMakesWay(t *testing.T) {
 		const { Asking, REST } = await import("/js/asking.js"), { Overtaken } = await import("/js/answers.js"), wait = (ms) => new Promise((f) => setTimeout(f, ms));
 		let wings = "a", fine = true, dropped = false, reject = () => {};
 		const asking = new Asking({
-			question: () => ({wings}), wings: (q) => q.wings, old() {}, object() {}, tell() {}, show() {},
+			question: () => ({wings}), wings: (q) => q.wings, old() {}, object() {}, tell() {}, show() {}, unready() {}, ready: () => Promise.resolve(),
 			drop: (kind) => { if (kind === "heights") { dropped = true; reject(new Overtaken()); } },
 			ask: (kind, q, grade) => (grade === "fine" && !fine ? new Promise((_, no) => { reject = no; }) : Promise.resolve({})),
 		});

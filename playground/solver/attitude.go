@@ -103,7 +103,7 @@ func (v *Service) pose(ctx context.Context, q *question, progress func(float64))
 	c := q.craft
 	a := &pose{Weight: c.Mass() * gecp.G}
 	pitch, towed := gecp.Radians(plainPitch), false
-	st, err := q.tow(s)
+	st, err := q.tow(s.fields)
 	var missing gecp.Problems
 	switch {
 	case q.PitchDeg != nil:

@@ -23,10 +23,19 @@ func (v *Service) card(ctx context.Context, q *question, progress func(float64))
 	if err != nil {
 		return nil, err
 	}
-	t, err := lake.NewTowCard(ctx, s.fields, lake.TowCardOptions{Units: q.System(), Rules: q.rules()})
+	m, o := s.fields, lake.TowCardOptions{Units: q.System(), Rules: q.rules(), Progress: progress}
+	if s.left != nil {
+		// A craft that lacks what they need lacks what the card needs.
+		if o.Variants, err = s.leftOut(ctx, q.craft, nil); err != nil {
+			return nil, err
+		}
+		m = o.Variants.Map()
+	}
+	t, err := lake.NewTowCard(ctx, m, o)
 	if err != nil {
 		return nil, err
 	}
+	s.left = t.Variants
 	var text, page, log, table strings.Builder
 	for _, write := range []func() error{
 		func() error { return t.WriteText(&text) },

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"example.org/groundeffect/gecp"
-	"example.org/groundeffect/gecp/motion"
 	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 	"example.org/groundeffect/playground/exchange"
@@ -133,7 +132,7 @@ func (v *Service) heights(ctx context.Context, q *question, progress func(float6
 			a.Band = &between{f, b}
 		}
 	}
-	st, err := q.tow(s)
+	st, err := q.tow(s.fields)
 	var missing gecp.Problems
 	if err != nil && !errors.As(err, &missing) {
 		return nil, &exchange.PathError{Path: "speed_mps", Err: err}
@@ -177,139 +176,19 @@ func (v *Service) heights(ctx context.Context, q *question, progress func(float6
 	if r.OK && c.Pilot != nil {
 		but = unasked
 	}
-	a.Sentence = q.rangeSentence(&r, but)
+	a.Sentence = q.rangeSentence(&r, but) + asCalculated(&r)
 	a.Sentence += q.shiftSentence(a)
 	return a, nil
 }
 
-// tow is the craft in tow at the question's speed.
-func (q *question) tow(s *shape) (tow.SteadyTow, error) {
-	return tow.NewSteadyTow(s.fields, gecp.Freestream{Speed: q.SpeedMPS})
+// tow is a map's craft in tow at the question's speed.
+func (q *question) tow(m *gecp.Map) (tow.SteadyTow, error) {
+	return tow.NewSteadyTow(m, gecp.Freestream{Speed: q.SpeedMPS})
 }
 
 // rules are those of a range that is shown while a hand moves: without the reaction
 // limit, which takes a second and follows when the hand rests.
 func (q *question) rules() tow.Rules { return tow.Rules{OwnLimit: q.LimitM} }
-
-// towing is the answer to "towing": the range as the tow card has it.
-type towing struct {
-	Lines    lines    `json:"lines"`
-	OK       bool     `json:"ok_to_tow"`
-	Sentence string   `json:"sentence"` // empty for a craft that lacks what a tow needs
-	Window   string   `json:"window"`   // a sentence; empty where nothing is known
-	Gains    []string `json:"gains"`    // at the lower and the upper end of the range
-	Facts    []fact   `json:"facts"`    // for the first look
-}
-
-// fact is a figure with its name, in words of the question's units.
-type fact struct {
-	Name string `json:"name"`
-	Text string `json:"text"`
-}
-
-// towing works out the towing range with the reaction limit, and the speed window of
-// the pilot's position.
-func (v *Service) towing(ctx context.Context, q *question, progress func(float64)) (*towing, error) {
-	s, err := v.shape(ctx, q, progress)
-	if err != nil {
-		return nil, err
-	}
-	st, err := q.tow(s)
-	var missing gecp.Problems
-	if errors.As(err, &missing) { // a craft that cannot be towed yet: what it lacks stands in the notes
-		return &towing{Lines: linesOf(&tow.Range{}, q.System()), Gains: []string{}, Facts: []fact{}}, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	u := q.System()
-	rules := q.rules()
-	if q.craft.Pilot != nil {
-		rules.Reaction = motion.InTime
-	}
-	r, err := st.Range(ctx, rules)
-	if err != nil {
-		return nil, err
-	}
-	a := &towing{Lines: linesOf(&r, u), OK: r.OK, Sentence: q.rangeSentence(&r, ""), Gains: []string{}, Facts: []fact{}}
-	if r.OK {
-		for _, b := range []tow.Trim{r.Low, r.High} {
-			gain, found, err := st.SpeedGain(ctx, b)
-			if err != nil {
-				return nil, err
-			}
-			text := u.SpeedGain(gain)
-			if !found {
-				text = "over " + text
-			}
-			a.Gains = append(a.Gains, text)
-		}
-	}
-	if q.craft.Pilot != nil && (r.OK || r.None == tow.NoneReaction) {
-		if a.Facts, err = q.reactions(ctx, st, &r); err != nil {
-			return nil, err
-		}
-	}
-	var x float64 // where the window is looked for: the pilot's own position, or that of the lowest clearance
-	switch {
-	case q.PilotXM != nil:
-		x = *q.PilotXM
-	case (r.OK || r.None == tow.NoneReaction) && r.Low.Pilot.OK:
-		x = r.Low.Pilot.X
-	default:
-		return a, nil
-	}
-	w, err := tow.FindWindow(ctx, s.fields, 0, x)
-	switch {
-	case ctx.Err() != nil:
-		return nil, ctx.Err()
-	case err != nil:
-		a.Window = sentence("the speed window is not known: " + err.Error())
-	default:
-		a.Window = sentence(w.Words(u))
-		a.Facts = append(speeds(&w, u), a.Facts...)
-	}
-	return a, nil
-}
-
-// speeds are the ends of a window as facts.
-func speeds(w *tow.Window, u units.System) []fact {
-	off := fact{"Lifts off at", "not at all"}
-	if w.LiftOff.OK {
-		off.Text = u.FlyAbove(w.LiftOff.Speed)
-	}
-	to := fact{"Holds a height up to", "no speed"}
-	switch {
-	case w.OK && (w.Folds || w.Unstable):
-		to.Text = u.StayBelow(w.To)
-	case w.OK:
-		to.Text = u.StayBelow(w.To) + " at least"
-	}
-	return []fact{off, to}
-}
-
-// reactions are the reaction margins at the ends of a range as facts, or at the lowest
-// clearance where there is no range.
-func (q *question) reactions(ctx context.Context, st tow.SteadyTow, r *tow.Range) ([]fact, error) {
-	u := q.System()
-	at := []tow.Trim{r.Low}
-	if r.OK {
-		at = append(at, r.High)
-	}
-	var out []fact
-	for i, b := range at {
-		m, err := motion.MarginsAt(ctx, st, b.Clearance, q.LimitM)
-		if err != nil {
-			return nil, err
-		}
-		name := "Time to react at " + u.Clearance().Words(b.Clearance, units.Nearest)
-		if i == 1 {
-			name = "Time to react at " + u.LetGo(b.Clearance)
-		}
-		out = append(out, fact{name, m.Counts().Words()})
-	}
-	return out, nil
-}
 
 // nearby says where the pilot has to sit a little slower and faster.
 func (v *Service) nearby(ctx context.Context, q *question, progress func(float64)) (*nearby, error) {

@@ -107,7 +107,7 @@ func (v *Service) tow(ctx context.Context, q *question, progress func(float64)) 
 	if err != nil {
 		return tow.SteadyTow{}, err
 	}
-	return q.tow(s)
+	return q.tow(s.fields)
 }
 
 // step flies on by the question's time, the pilot making for its place.

@@ -8,6 +8,8 @@
 //	read     {text}                    craft: the file's, checked
 //	heights  {craft, speed_mps, pitch_deg|null, pilot_x_m|null, limit_m, top_m, fidelity, units}
 //	towing   as heights                the towing range with the reaction limit, the speed window
+//	leftOut  as heights                gets ready what tells how far to trust answers about the wings
+//	trust    as heights                towing, with how far to trust it: the range ends where it is sure to be held
 //	nearby   as heights                where the pilot sits a little slower and faster
 //	pose     the same and clearance_m  one attitude: pressures, span loads
 //	accuracy as heights                how far the map strays from full solutions
@@ -31,6 +33,7 @@ import (
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
+	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 	"example.org/groundeffect/playground/exchange"
 )
@@ -51,9 +54,10 @@ const keptShapes = 6
 type shape struct {
 	mesh   gecp.Mesh
 	wings  []gecp.Wing
-	text   string      // of the craft as last asked about
-	fields *gecp.Map   // for that craft
-	shown  *gecp.Model // whose pressures are shown, nil until they are asked for
+	text   string        // of the craft as last asked about
+	fields *gecp.Map     // for that craft
+	left   *tow.Variants // of some craft with the wings: what the calculation leaves out; nil until it is asked for
+	shown  *gecp.Model   // whose pressures are shown, nil until they are asked for
 }
 
 // question holds the keys of every kind of question.
@@ -123,6 +127,10 @@ func (v *Service) answer(ctx context.Context, q *question, progress func(float64
 		return v.heights(ctx, q, progress)
 	case "towing":
 		return v.towing(ctx, q, progress)
+	case "leftOut":
+		return v.leftOut(ctx, q, progress)
+	case "trust":
+		return v.trust(ctx, q, progress)
 	case "nearby":
 		return v.nearby(ctx, q, progress)
 	case "pose":

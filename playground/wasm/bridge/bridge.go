@@ -2,8 +2,11 @@
 
 // Package bridge carries a solver into the browser. It sets globalThis.craftAnswers:
 //
-//	ask(id, text, onProgress) -> Promise of text   one question, one answer; onProgress(part 0..1)
-//	drop(id)                                        its answer is no longer wanted
+//	ask(id, text, onProgress, behind) -> Promise of text   one question, one answer; onProgress(part 0..1)
+//	drop(id)                                                its answer is no longer wanted
+//
+// Questions are answered one at a time. One that is asked behind stands back for every other that comes while it is
+// being worked out: wherever it tells its progress, and for as long as others wait.
 //
 // Questions and answers are the JSON that package exchange describes.
 package bridge
@@ -21,12 +24,16 @@ const slice = 25 * time.Millisecond
 // Serve has questions answered, one at a time, and never returns.
 func Serve(answer func(ctx context.Context, text []byte, progress func(part float64)) []byte) {
 	var turn sync.Mutex // one at a time
+	ahead := 0          // questions under way or waiting that are not asked behind
 	running := map[int]context.CancelFunc{}
 
 	ask := func(this js.Value, args []js.Value) any {
-		id, text, tell := args[0].Int(), args[1].String(), args[2]
+		id, text, tell, behind := args[0].Int(), args[1].String(), args[2], args[3].Truthy()
 		ctx, cancel := context.WithCancel(context.Background())
 		running[id] = cancel
+		if !behind {
+			ahead++
+		}
 		var run js.Func
 		run = js.FuncOf(func(this js.Value, then []js.Value) any {
 			resolve := then[0]
@@ -36,6 +43,11 @@ func Serve(answer func(ctx context.Context, text []byte, progress func(part floa
 				defer run.Release()
 				rest := time.Now()
 				a := answer(ctx, []byte(text), func(part float64) {
+					for behind && ahead > 0 && ctx.Err() == nil {
+						turn.Unlock()
+						time.Sleep(time.Millisecond) // another takes its turn
+						turn.Lock()
+					}
 					if time.Since(rest) < slice {
 						return
 					}
@@ -45,6 +57,9 @@ func Serve(answer func(ctx context.Context, text []byte, progress func(part floa
 				})
 				delete(running, id)
 				cancel()
+				if !behind {
+					ahead--
+				}
 				resolve.Invoke(string(a))
 			}()
 			return nil

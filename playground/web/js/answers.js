@@ -21,6 +21,7 @@ export class Lane {
     this.onState = onState;
     this.waiting = new Map(); // topic -> question not yet sent
     this.running = null;
+    this.behind = null; // the question that stands back for the rest
     this.share = 0;
     this.worker = new Worker(new URL("worker.js", import.meta.url), { type: "module", name: solver });
     this.ready = new Promise((resolve, reject) => { this.opened = resolve; this.broke = reject; });
@@ -35,6 +36,23 @@ export class Lane {
       this.waiting.set(topic, { topic, question, resolve, reject });
       this.next();
     });
+  }
+
+  /** Asks what takes long and stands back for every other question, one such at a time; onShare(share) tells how much of it is done. */
+  askBehind(question, onShare) {
+    this.dropBehind();
+    return new Promise((resolve, reject) => {
+      if (this.dead) return reject(new Objection([{ path: "", text: this.dead }]));
+      this.behind = { question, resolve, reject, onShare };
+      this.worker.postMessage({ id: question.id, ask: JSON.stringify(question), behind: true });
+    });
+  }
+
+  dropBehind() {
+    if (!this.behind) return;
+    this.worker.postMessage({ drop: this.behind.question.id });
+    this.behind.reject(new Overtaken());
+    this.behind = null;
   }
 
   /** Throws away what is asked on a topic, also what is under way. */
@@ -76,13 +94,17 @@ export class Lane {
     if (data.ready) return this.opened();
     if (data.failed) return this.fail(data.failed);
     if (data.progress != null) {
+      if (data.id === this.behind?.question.id) return this.behind.onShare(data.progress);
+      if (data.id !== this.running?.question.id) return; // of one that was dropped
       this.share = data.progress;
       return this.onState();
     }
-    const a = JSON.parse(data.answer), r = this.running;
-    this.running = null;
-    if (r && !r.dropped) a.ok ? r.resolve(a) : r.reject(new Objection(a.problems));
-    this.next();
+    const a = JSON.parse(data.answer), which = ["running", "behind"].find((k) => this[k]?.question.id === a.id);
+    if (!which) return; // asked behind, and dropped
+    const r = this[which];
+    this[which] = null;
+    if (!r.dropped) a.ok ? r.resolve(a) : r.reject(new Objection(a.problems));
+    if (which === "running") this.next();
   }
 
   fail(text) {
@@ -90,7 +112,8 @@ export class Lane {
     const objection = new Objection([{ path: "", text }]);
     this.broke(objection);
     this.running?.reject(objection);
-    this.running = null;
+    this.behind?.reject(objection);
+    this.running = this.behind = null;
     this.next();
   }
 
@@ -125,6 +148,13 @@ export class Answers {
   ask(kind, params = {}, { lane = "quick", topic = kind } = {}) {
     return this[lane].ask(topic, { id: ++this.count, ask: kind, ...params });
   }
+
+  /** The same of what takes long and that nobody waits for: it stands back for all else that the fine worker is asked. */
+  askBehind(kind, params, onShare) {
+    return this.fine.askBehind({ id: ++this.count, ask: kind, ...params }, onShare);
+  }
+
+  dropBehind() { this.fine.dropBehind(); }
 
   /** Work that has become out of date. */
   drop(topic, lane) { this[lane].drop(topic); }

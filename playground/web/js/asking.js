@@ -13,7 +13,12 @@
 //	moving    something has changed within the last REST ms; quick answers follow the hand
 //	refining  the hand rests; the fine answers of the picture are being worked out
 //	settled   the picture is fine and belongs to the last change; what takes longer is being worked out
-//	complete  all is said
+//	complete  all is said but how far to trust it
+//	trusted   that, too
+//
+// How far to trust what is said takes long to get ready, once for the wings; that is asked behind, goes on while other
+// things change, and makes way for every other question.
+//
 //	refused   the last question was objected to; what is shown belongs to an earlier one
 
 import { Objection, Overtaken } from "./answers.js";
@@ -25,6 +30,7 @@ export const BESIDE = 120;
 
 const PICTURE = ["heights", "nearby", "pose"]; // the fine answers in the order in which they are asked for
 const LATER = ["towing", "accuracy"]; // nobody waits for these; they make way for every change
+const LAST = "trust"; // likewise, once what it takes is ready
 const COARSE = 1, FINE = 2;
 
 export class Asking {
@@ -34,6 +40,8 @@ export class Asking {
   #wings = ""; // the wings as last asked about
   #mapped = ""; // the wings that the fine worker keeps a map of: their speed, weights and pilot need no coarse one
   #sweptFine = ""; // the wings of the fine sweep asked for last
+  #ready = ""; // the wings of which it is known what the calculation leaves out
+  #readying = ""; // those of which that is being worked out
   #sweeping = false; // quick sweeps are under way, one at a time, so that a steady drag sees every one whole
   #refining = false;
   #resting = false;
@@ -48,6 +56,8 @@ export class Asking {
    *	wings(question)            a text that is equal for equal wings
    *	ask(kind, question, grade) a promise of the answer, grade "coarse" or "fine"; rejects with an Objection or Overtaken
    *	drop(kind)                 the fine answer is no longer wanted
+   *	ready(question)            a promise that what the calculation leaves out of the wings is ready; rejects as ask does
+   *	unready()                  that is no longer wanted
    *	show(answers)              kind -> {answer, fine, current, question}; current: it belongs to the last change
    *	old(kind)                  what is shown of a kind that is worked out later is true no more
    *	object(problems)           the last question was objected to
@@ -55,7 +65,7 @@ export class Asking {
    */
   constructor(world) {
     this.world = world;
-    for (const kind of [...PICTURE, ...LATER]) {
+    for (const kind of [...PICTURE, ...LATER, LAST]) {
       this.#since[kind] = 0;
       this.#shown[kind] = { change: -1, grade: 0 };
     }
@@ -66,8 +76,11 @@ export class Asking {
   /** The craft, its speed or its pilot has changed, or the words in which answers come. */
   craftChanged() {
     const wings = this.world.wings(this.world.question());
-    const old = [...PICTURE, "towing"];
-    if (wings !== this.#wings) old.push("accuracy");
+    const old = [...PICTURE, "towing", LAST];
+    if (wings !== this.#wings) {
+      old.push("accuracy");
+      if (this.#readying) this.world.unready();
+    }
     this.#wings = wings;
     this.#begin(old);
     if (wings !== this.#sweptFine) this.world.drop("heights"); // it works on wings that are no more
@@ -92,9 +105,9 @@ export class Asking {
     this.#change++;
     for (const kind of old) {
       this.#since[kind] = this.#change;
-      if (LATER.includes(kind)) this.world.old(kind);
+      if (!PICTURE.includes(kind)) this.world.old(kind);
     }
-    for (const kind of LATER) this.world.drop(kind);
+    for (const kind of [...LATER, LAST]) this.world.drop(kind);
     this.#resting = false;
     this.#tell("moving");
     clearTimeout(this.#timer);
@@ -157,9 +170,14 @@ export class Asking {
     try {
       while (this.#resting) {
         let kind = PICTURE.find((k) => this.#due(k));
-        this.#tell(kind ? "refining" : "settled");
-        kind ??= LATER.find((k) => this.#due(k));
-        if (!kind) return this.#tell("complete");
+        if (kind) this.#tell("refining");
+        else if ((kind = LATER.find((k) => this.#due(k)))) this.#tell("settled");
+        else if (!this.#due(LAST)) return this.#tell("trusted");
+        else {
+          this.#tell("complete");
+          if (this.#ready !== this.#wings) return void this.#getReady();
+          kind = LAST;
+        }
         const now = this.#now();
         try {
           this.#take({ [kind]: { answer: await this.#ask(kind, now, "fine"), fine: true } }, now);
@@ -171,6 +189,23 @@ export class Asking {
     } finally {
       this.#refining = false;
     }
+  }
+
+  /** Gets ready what the calculation leaves out of the present wings, and has what waits for it asked. */
+  async #getReady() {
+    const wings = this.#wings;
+    if (this.#readying === wings) return;
+    this.#readying = wings;
+    try {
+      await this.world.ready(this.world.question());
+    } catch (e) {
+      if (e instanceof Overtaken) return;
+      if (!(e instanceof Objection)) throw e; // what is wrong is told by the answer that needs it
+    } finally {
+      if (this.#readying === wings) this.#readying = "";
+    }
+    this.#ready = wings;
+    this.#refine();
   }
 
   #take(answers, { question, since }) {

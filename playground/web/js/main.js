@@ -20,6 +20,7 @@ import { accuracyOf, runs } from "./runs.js";
 import { changes } from "./changes.js";
 import { drawings } from "./drawing.js";
 import { firstCraft } from "./first.js";
+import { trust } from "./trust.js";
 import { walk } from "./walk.js";
 import { explain, writeTerms } from "./terms.js";
 import { inPageWords, outside } from "./words.js";
@@ -34,8 +35,15 @@ const asking = new Asking({
   wings: (q) => JSON.stringify(q.craft.wings),
   ask: (kind, q, grade) => answers.ask(kind, { ...q, fidelity: grade }, { lane: laneOf(grade) }),
   drop: (kind) => answers.drop(kind, "fine"),
+  async ready(q) {
+    trusting.share(0);
+    await answers.askBehind("leftOut", { ...q, fidelity: "fine" }, (part) => trusting.share(part));
+    trusting.share(null);
+  },
+  unready: () => answers.dropBehind(),
   show, old, object, tell: mark,
 });
+const trusting = trust();
 const laneOf = (grade) => (grade === "fine" ? "fine" : "quick");
 
 /** The craft, the speed or the pilot has changed. */
@@ -54,8 +62,8 @@ function moved() {
 }
 
 /** Takes in the answers that count, and draws what follows from them. */
-function show({ heights, pose, nearby, towing, accuracy }) {
-  const first = !page.pose;
+function show({ heights, pose, nearby, accuracy, ...ranges }) {
+  const first = !page.pose, towing = ranges.trust ?? ranges.towing;
   if (heights) {
     const { answer: a, question: q } = heights;
     page.heights = { ...a, coarse: !heights.fine, points: points(a.points), thickness: q.craft.wings.map((w) => w.thickness ?? 0.1) };
@@ -77,12 +85,15 @@ function old(kind) {
   if (kind === "accuracy") write($("accuracy"), "");
 }
 
-/** data-state is "settled" once the picture is the fine answer, or the objection, to what was asked; data-towing "known" once the reaction is looked at. */
+/** data-state is "settled" once the picture is the fine answer, or the objection, to what was asked; data-towing "known" once the reaction is looked at, data-trust once it is how far to trust that. */
 function mark(state) {
   const done = state !== "moving" && state !== "refining";
   document.body.dataset.state = done ? "settled" : "working";
-  document.body.dataset.towing = state === "complete" ? "known" : "working";
-  if (state === "complete") speak();
+  const told = state === "complete" || state === "trusted";
+  document.body.dataset.towing = told ? "known" : "working";
+  document.body.dataset.trust = state === "trusted" ? "known" : "working";
+  trusting.draw();
+  if (told) speak();
 }
 
 function failed(e) {

@@ -98,7 +98,9 @@ export function still(view, k, p, id) {
   const clip = s("clipPath", { id: `${id}-clip` }, s("rect", { x: k.left, y: k.strip, width: k.w - k.left - k.right, height: k.h - k.strip }));
   const hatch = s("pattern", { id: `${id}-hatch`, width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" },
     s("line", { x1: 0, y1: 0, x2: 0, y2: 7, stroke: p.band, "stroke-width": 1.6, "stroke-opacity": 0.6 }));
-  g.append(s("defs", {}, clip, hatch));
+  const doubt = s("pattern", { id: `${id}-doubt`, width: 9, height: 9, patternUnits: "userSpaceOnUse", patternTransform: "rotate(-45)" },
+    s("line", { x1: 0, y1: 0, x2: 0, y2: 9, stroke: p.wrong, "stroke-width": 1.4, "stroke-opacity": 0.75 }));
+  g.append(s("defs", {}, clip, hatch, doubt));
 
   // What is written here and stays while the craft moves.
   const fixed = k.fixed = [];
@@ -124,6 +126,14 @@ export function still(view, k, p, id) {
     const x = X(heights.band.forward_m), width = Math.max(2, X(heights.band.aft_m) - x);
     inside.append(s("rect", { x, y: Y(k.sweep), width, height: k.water - Y(k.sweep), fill: `url(#${id}-hatch)` }),
       s("path", { d: `M${x} ${Y(k.sweep)}V${k.water}M${x + width} ${Y(k.sweep)}V${k.water}`, stroke: p.band, "stroke-width": 1.4, fill: "none" }));
+  }
+  // Between which clearances the height to let go may lie: at its low end is the line to let go above.
+  k.trust = null;
+  const may = heights.towing?.trust?.let_go;
+  if (may && may.low_m < k.top) {
+    const y = Y(Math.min(k.top, may.high_m)), tall = Math.max(2, Y(may.low_m) - y);
+    inside.append(s("rect", { x: k.left, y, width: k.w - k.left - k.right, height: tall, fill: `url(#${id}-doubt)`, stroke: p.wrong, "stroke-width": 1, "stroke-dasharray": "5 3", "data-trust": "let_go" }));
+    k.trust = { from: y, to: y + tall, words: may.words };
   }
   const labels = [];
   // What builds of the craft do: between these let-go heights and these places of the CG lie 95 of 100.
@@ -410,6 +420,11 @@ export function moving(view, k, p, id) {
     name(wrong, size, spots, { "font-weight": 650, fill: p.wrong, "data-verdict": "" });
     const aim = X(at.pilot_needed_m) - X(view.pilot_x_m ?? at.pilot_needed_m);
     if (view.pilot_x_m != null && Math.abs(aim) > 4) marks.append(s("path", { d: `M${seat[0]} ${seat[1] + 7}h${aim}m${-5 * Math.sign(aim)} -4l${5 * Math.sign(aim)} 4l${-5 * Math.sign(aim)} 4`, stroke: p.wrong, "stroke-width": 2, fill: "none" }));
+  }
+  if (k.trust) {
+    const { from, to, words: between } = k.trust, spots = [];
+    for (const v of [(from + to) / 2 + 4, from - 4, to + 12, from - 18, to + 26]) for (let x = k.left + 6; x < k.w - k.right - 60; x += 12) spots.push([x, v]);
+    name(k.narrow ? `let go: ${between}` : `height to let go: ${between}`, 11.5, spots, { fill: p.wrong, "font-weight": 650, "data-trust-name": "" });
   }
   if (k.built) {
     const spots = [], mid = (k.built[0] + k.built[1]) / 2 + 4;
