@@ -17,12 +17,19 @@ import (
 	"example.org/groundeffect/gecp"
 )
 
+// teal is Teal without floats.
+func teal(t *testing.T) *gecp.Craft {
+	t.Helper()
+	craft, err := gecp.ReadFile(commandtest.Teal)
+	require.NoError(t, err)
+	craft.Floats = nil
+	return craft
+}
+
 // quick is a craft without floats, and so without a window: quick.
 func quick(t *testing.T) []string {
 	t.Helper()
-	craft := gecp.Demo()
-	craft.Floats = nil
-	return []string{"-craft", written(t, craft), "-mesh", "3x6"}
+	return []string{"-craft", written(t, teal(t)), "-mesh", "2x4"}
 }
 
 func written(t *testing.T, craft *gecp.Craft) string {
@@ -58,7 +65,7 @@ func TestReportAndCSV(t *testing.T) {
 	}
 	assert.NotContains(t, string(chart), "NaN")
 	for _, has := range []string{
-		"Reedling at 57.0 km/h: what a step of each dimension does", "as it is", "wings[1].x_m", "Ranked by the height to let go",
+		"Teal at 57.0 km/h: what a step of each dimension does", "as it is", "wings[1].x_m", "Ranked by the height to let go",
 		"Without pilot and floats there is no speed window", "or give -reaction", "* one way only",
 	} {
 		assert.Contains(t, out, has)
@@ -91,9 +98,9 @@ func TestReportAndCSV(t *testing.T) {
 
 // One change in full, and all else of the craft so changed.
 func TestSet(t *testing.T) {
-	out := commandtest.Output(t, program, append(quick(t), "-set", "wings[1].incidence_deg=3", "-set", "wings[1].x_m=3.7", "-us")...)
+	out := commandtest.Output(t, program, append(quick(t), "-set", "wings[1].incidence_deg=3", "-set", "wings[1].x_m=4.2", "-us")...)
 	for _, has := range []string{
-		"Reedling at 35.4 mph, with wings[1].incidence_deg=3, wings[1].x_m=3.7", "difference", "As it is: ", "Changed: ", "All that follows is of the craft as changed", " in",
+		"Teal at 35.4 mph, with wings[1].incidence_deg=3, wings[1].x_m=4.2", "difference", "As it is: ", "Changed: ", "All that follows is of the craft as changed", " in",
 	} {
 		assert.Contains(t, out, has)
 	}
@@ -101,9 +108,8 @@ func TestSet(t *testing.T) {
 
 // What a craft lacks is named with what would give it.
 func TestAdvice(t *testing.T) {
-	craft := gecp.Demo()
-	craft.Floats = nil
-	craft.Pilot.XForward, craft.Pilot.XAft = craft.Pilot.XForward+.27, craft.Pilot.XAft+.27
+	craft := teal(t)
+	craft.Pilot.XForward, craft.Pilot.XAft = craft.Pilot.XForward+.6, craft.Pilot.XAft+.6
 	out := commandtest.Output(t, program, "-craft", written(t, craft), "-mesh", "2x4")
 	for _, has := range []string{"Do not fly: ", "It has no height at which to tow it at 57.0 km/h.", "each solved in full:\n- "} {
 		assert.Contains(t, out, has)
