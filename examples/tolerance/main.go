@@ -26,7 +26,7 @@ func main() { p, work := program(); p.Main(work) }
 func program() (*command.Program, func(ctx context.Context, out io.Writer) error) {
 	p := command.New("tolerance", "What craft do that are built to one file as exactly as a home builder can.", "the look at builds")
 	craftFile := p.Craft()
-	speed := p.Number("speed", "speed on the boat's speedometer, `m/s`", 14, .1, gecp.MaxSpeed)
+	speed := p.Number("speed", "speed on the boat's speedometer, `m/s`", 57*units.KMH, .1, gecp.MaxSpeed)
 	builds := p.Number("builds", "how many `builds` to calculate", 2000, 1, design.MaxBuilds)
 	seed := p.Number("seed", "the same `number` gives the same builds", 1, 0, 1<<53)
 	unknowns := unknownFlags(p)
