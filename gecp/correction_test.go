@@ -149,9 +149,14 @@ func TestCorrectionOfLiftAndCP(t *testing.T) {
 
 // The map strays as much from its nodes whatever is corrected.
 func TestCorrectionLeavesTheMap(t *testing.T) {
-	m, err := Demo().BuildMap(t.Context(), MapOptions{Tolerance: .05})
+	on := func(c *Craft) (*Map, error) {
+		mo, err := NewModel(c, Mesh{Rows: 2, Strips: 4})
+		require.NoError(t, err)
+		return mo.BuildMap(t.Context(), MapOptions{Heights: 4, Pitches: 5, Tolerance: .05})
+	}
+	m, err := on(Demo())
 	require.NoError(t, err)
-	c, err := corrected(someCorrection).BuildMap(t.Context(), MapOptions{Tolerance: .05})
+	c, err := on(corrected(someCorrection))
 	require.NoError(t, err)
 	assert.Equal(t, m.Error(), c.Error())
 	o, err := m.For(corrected(someCorrection))
@@ -166,7 +171,7 @@ func TestCorrectionLeavesTheMap(t *testing.T) {
 // The corrected derivatives are those of the corrected loads, by central differences at
 // the height or the pitch of the datum held.
 func TestCorrectionDerivatives(t *testing.T) {
-	base, err := Demo().BuildMap(t.Context(), MapOptions{})
+	base, err := coarse(t).WithWake(WakeStraight).BuildMap(t.Context(), MapOptions{})
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(3, 4))
 	worst := 0.

@@ -12,13 +12,15 @@ import (
 // the height neutral point lies ahead, just above behind.
 func TestCrossing(t *testing.T) {
 	for name, c := range demoCrafts(t) {
-		m, err := NewModel(c, Mesh{})
+		m, err := NewModel(c, Mesh{Rows: 2, Strips: 4})
 		require.NoError(t, err)
 		for _, deg := range []float64{1, 3, 6} {
 			x, err := m.Crossing(t.Context(), Radians(deg))
 			require.NoError(t, err)
 			margin := func(cl float64) float64 {
-				return mustSweep(t, c, SweepQuestion{Speed: 14, Pitch: Radians(deg), Clearances: []float64{cl}})[0].HeightStabilityMargin.X
+				rows, err := m.Sweep(t.Context(), SweepQuestion{Speed: 14, Pitch: Radians(deg), Clearances: []float64{cl}})
+				require.NoError(t, err)
+				return rows[0].HeightStabilityMargin.X
 			}
 			if !x.OK {
 				assert.Equal(t, x.Always, margin(crossingTop) > 0, "%s at %v", name, deg)

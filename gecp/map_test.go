@@ -60,7 +60,10 @@ func TestMapAgainstDirectSolutions(t *testing.T) {
 			require.NoError(t, err)
 			var worstLift, worstCP, worstDrag, worstSlope, worstRate float64
 			var wideLift, wideSlope, wideRate float64 // where craft do not fly, only flights go
-			const n = 200
+			n := 80
+			if os.Getenv("CI") == "true" {
+				n = 200
+			}
 			for i := range n {
 				cl := c0 * math.Pow(c1/c0, rng.Float64())
 				p := p0 + (p1-p0)*rng.Float64()

@@ -2,6 +2,7 @@ package gecp
 
 import (
 	"math"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -62,6 +63,9 @@ func TestMapsGrowWhereTheyStray(t *testing.T) {
 // What a map says of itself is what a look at other places finds, to a factor.
 func TestMapErrorIsFair(t *testing.T) {
 	for name, c := range demoCrafts(t) {
+		if os.Getenv("CI") != "true" && name != "teal-tandem.json" && name != "coot-single.json" {
+			continue // of the others where there is time
+		}
 		m, err := c.BuildMap(t.Context(), MapOptions{})
 		require.NoError(t, err, name)
 		e := m.Error()

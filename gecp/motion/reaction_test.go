@@ -116,7 +116,9 @@ func TestInTimeIsTheSmallerMargin(t *testing.T) {
 				craft = ready.Craft
 			}
 		}
-		m, err := craft.BuildMap(t.Context(), gecp.MapOptions{})
+		model, err := gecp.NewModel(craft, gecp.Mesh{Rows: 2, Strips: 4})
+		require.NoError(t, err)
+		m, err := model.BuildMap(t.Context(), gecp.MapOptions{Heights: 4, Pitches: 5, Tolerance: .05})
 		require.NoError(t, err)
 		r, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: speed})
 		require.NoError(t, err)
