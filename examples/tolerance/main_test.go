@@ -38,7 +38,7 @@ func TestReport(t *testing.T) {
 	out := commandtest.Output(t, program, with("-incidence", "0.5")...)
 	for _, has := range []string{
 		"Teal, built 2 times, at 50.4 km/h", "Of 100 such builds ", "height to let go", "97.5 of 100 below",
-		"incidence 0.5 degrees and twist 0 degrees of each half wing", "2 builds solved in full differ by", "leap and balance",
+		"incidence 0.5 degrees and twist 0 degrees of each half wing", "2 builds solved in full differ by up to", "leap and balance",
 	} {
 		assert.Contains(t, out, has)
 	}

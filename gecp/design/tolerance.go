@@ -170,8 +170,9 @@ type Spread struct {
 // solutions of the same builds.
 type BuildCheck struct {
 	Builds int
-	// Largest is the largest difference of each quantity where both have it.
-	Largest [numQuantities]float64
+	// Largest is the largest difference of each quantity where both have it, and Most what
+	// nine of ten of those builds differ by at most: of fewer than ten, all of them.
+	Largest, Most [numQuantities]float64
 	// Disagree is of how many builds one has the quantity and the other does not.
 	Disagree [numQuantities]int
 }
@@ -403,18 +404,29 @@ func (t *Tolerances) summarise(full []Build) {
 			t.Unknown++
 		}
 	}
-	t.Check.Builds = len(full)
-	for i := range full {
-		for q := range numQuantities {
-			a, b := t.Builds[i].Figures[q], full[i].Figures[q]
+	t.Check = newBuildCheck(t.Builds[:len(full)], full)
+}
+
+// newBuildCheck holds builds against full solutions of the same.
+func newBuildCheck(builds, full []Build) BuildCheck {
+	c := BuildCheck{Builds: len(full)}
+	for q := range numQuantities {
+		var off []float64
+		for i := range full {
+			a, b := builds[i].Figures[q], full[i].Figures[q]
 			switch {
 			case a.OK != b.OK:
-				t.Check.Disagree[q]++
+				c.Disagree[q]++
 			case a.OK:
-				t.Check.Largest[q] = math.Max(t.Check.Largest[q], math.Abs(a.Value-b.Value))
+				off = append(off, math.Abs(a.Value-b.Value))
 			}
 		}
+		if len(off) > 0 {
+			slices.Sort(off)
+			c.Largest[q], c.Most[q] = off[len(off)-1], off[(9*len(off)+9)/10-1]
+		}
 	}
+	return c
 }
 
 // spread returns the percentiles of a figure over builds.

@@ -250,3 +250,26 @@ func BenchmarkTolerance(b *testing.B) {
 		}
 	}
 }
+
+// One build among many that is far off is told apart from the others.
+func TestBuildCheck(t *testing.T) {
+	builds, full := make([]Build, 11), make([]Build, 11)
+	for i := range builds {
+		builds[i].Figures[LetGoClearance], full[i].Figures[LetGoClearance] = figure(.3), figure(.3+.0001*float64(i))
+	}
+	full[4].Figures[LetGoClearance] = figure(.251)
+	builds[10].Figures[LetGoClearance] = Figure{}
+	full[2].Figures[LiftOffSpeed] = figure(14)
+	c := newBuildCheck(builds, full)
+	assert.Equal(t, 11, c.Builds)
+	assert.InDelta(t, .049, c.Largest[LetGoClearance], 1e-12)
+	assert.InDelta(t, .0009, c.Most[LetGoClearance], 1e-12, "of ten that have it the second largest")
+	assert.Equal(t, 1, c.Disagree[LetGoClearance])
+	assert.Equal(t, 1, c.Disagree[LiftOffSpeed])
+	assert.Contains(t, c.Words(units.Metric), "11 builds solved in full differ by up to 49.0 mm (nine of ten by 0.9 mm at most) in clearances, 0.0 mm in the pilot's positions")
+	few := newBuildCheck(builds[:6], full[:6])
+	assert.Equal(t, few.Largest, few.Most, "of fewer than ten all")
+	assert.NotContains(t, few.Words(units.Metric), "nine of ten")
+	assert.False(t, isRare(.0018, .0009))
+	assert.True(t, isRare(.00181, .0009))
+}

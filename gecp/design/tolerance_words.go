@@ -115,17 +115,28 @@ func (c BuildCheck) Words(u units.System) string {
 	for _, n := range c.Disagree {
 		disagree = max(disagree, n)
 	}
-	s := fmt.Sprintf("%d builds solved in full differ by %s at most in clearances, %s in the pilot's positions, %s in speeds",
-		c.Builds, millimetres(u, max(c.Largest[LetGoClearance], c.Largest[LowestClearance], c.Largest[SelfHolding])),
-		millimetres(u, max(c.Largest[PilotForward], c.Largest[PilotAft])), fine(u.FineSpeed()).Words(max(c.Largest[LiftOffSpeed], c.Largest[WindowWidth]), units.Up))
+	off := func(n units.Unit, quantities ...Quantity) string {
+		var largest, most float64
+		for _, q := range quantities {
+			largest, most = max(largest, c.Largest[q]), max(most, c.Most[q])
+		}
+		words := fine(n).Words(largest, units.Up)
+		if isRare(largest, most) {
+			words += fmt.Sprintf(" (nine of ten by %s at most)", fine(n).Words(most, units.Up))
+		}
+		return words
+	}
+	s := fmt.Sprintf("%d builds solved in full differ by up to %s in clearances, %s in the pilot's positions, %s in speeds",
+		c.Builds, off(u.Small(), LetGoClearance, LowestClearance, SelfHolding), off(u.Small(), PilotForward, PilotAft), off(u.FineSpeed(), LiftOffSpeed, WindowWidth))
 	if disagree > 0 {
 		s += fmt.Sprintf("; %d of them have a figure that the other way has not", disagree)
 	}
 	return s + "."
 }
 
-// millimetres returns a small length with one decimal more than a builder needs.
-func millimetres(u units.System, v float64) string { return fine(u.Small()).Words(v, units.Up) }
+// isRare reports whether the largest difference is that of a few builds: more than twice what
+// nine of ten differ by.
+func isRare(largest, most float64) bool { return largest > 2*most }
 
 // fine returns a unit with one decimal more.
 func fine(u units.Unit) units.Unit {
