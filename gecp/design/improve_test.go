@@ -224,3 +224,15 @@ func BenchmarkImprove(b *testing.B) {
 		}
 	}
 }
+
+// What rounding costs is told as it is: nothing, something, or less than nothing.
+func TestLost(t *testing.T) {
+	for rounded, want := range map[float64]string{
+		2:   "nothing is lost by rounding",
+		1.5: "1.8 km/h is lost by rounding",
+		2.5: "came upon a better craft",
+	} {
+		im := Improvement{Best: Candidate{Window: figure(2), merit: merit{cost: -2}}, Rounded: Candidate{Window: figure(rounded), merit: merit{cost: -rounded}}}
+		assert.Contains(t, im.lost(units.Metric), want)
+	}
+}

@@ -150,8 +150,11 @@ func (im *Improvement) before(u units.System) string {
 func (im *Improvement) lost(u units.System) string {
 	g := im.Options.Goal
 	loss := Figure{math.Abs(im.Best.goal(g).Value - im.Rounded.goal(g).Value), true}
-	if im.Rounded.merit.cost <= im.Best.merit.cost {
+	switch a, b := im.Rounded.merit.cost, im.Best.merit.cost; {
+	case a == b:
 		return "nothing is lost by rounding"
+	case a < b:
+		return "the search among whole steps came upon a better craft, so that one that looks at more craft may find more"
 	}
 	if g == LeastTravel {
 		return g.figure(loss, u) + " more than without rounding"
