@@ -147,15 +147,9 @@ func (s *study) lowest() float64 {
 	return gecp.CloseGap * s.model.LowestPoints().At(s.pitch).Chord
 }
 
-// moment is the unit of rolling moments.
-func (s *study) moment() units.Unit {
-	f, l := s.units.Force(), s.units.Length()
-	return units.Unit{Name: f.Name + " " + l.Name, Size: f.Size * l.Size, Decimals: 1}
-}
-
 // roll prints what a bank does without slip.
 func (s *study) roll(w io.Writer, c *gecp.Craft) {
-	u, moment := s.units, s.moment()
+	u, moment := s.units, s.units.Moment()
 	lean, leanWords := 0., "leaning"
 	if c.Pilot != nil {
 		travel, stated := c.Pilot.Sideways()
@@ -235,7 +229,7 @@ func degrees(rad float64, r units.Rounding) string { return units.Bank().Number(
 
 // slip prints what bank and slip do sideways.
 func (s *study) slip(w io.Writer) {
-	u, moment, force := s.units, s.moment(), s.units.Force()
+	u, moment, force := s.units, s.units.Moment(), s.units.Force()
 	force.Decimals++
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintf(t, "clearance\tside force\tyawing moment\trolling moment\tside force\tyawing moment\t\n")
@@ -319,7 +313,7 @@ func (s *study) modes(w io.Writer, flights []*bank.Flight) error {
 
 // offCentre prints what the boat to one side does.
 func (s *study) offCentre(w io.Writer, flights []*bank.Flight) {
-	u, moment, force := s.units, s.moment(), s.units.Force()
+	u, moment, force := s.units, s.units.Moment(), s.units.Force()
 	fmt.Fprintf(w, "The boat ahead and %d° to starboard, the pilot still: what the line does at once, and where roll and yaw then balance.\n\n", boatDeg)
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintf(t, "clearance\tpulls to starboard\tturns the nose\trolls\tbank\tnose\tforce left\t\t\n")

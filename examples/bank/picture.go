@@ -109,7 +109,7 @@ func (s *study) draw(out io.Writer) error {
 	s.tip(&g, v, held, c)
 
 	title := fmt.Sprintf("%s from behind, banked %.0f°", c.Name, gecp.Degrees(held.Bank))
-	moment := s.moment()
+	moment := s.units.Moment()
 	note := fmt.Sprintf("%s, %s, %s of clearance before banking; the wings right it with %s", u.FineSpeed().Words(s.stream.Speed, units.Nearest), tow.Tilt(s.pitch, 1),
 		u.Clearance().Words(row.Level.Clearance, units.Nearest), moment.Words(held.RollMoment, units.Nearest))
 	if held.RollMoment < 0 {

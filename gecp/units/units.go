@@ -132,6 +132,12 @@ func (s System) FineSpeed() Unit { return s.pick(Unit{"km/h", KMH, 1}, Unit{"mph
 // Force is for the line's tension and the floats' loads.
 func (s System) Force() Unit { return s.pick(Unit{"N", 1, 0}, Unit{"lbf", PoundForce, 0}) }
 
+// Moment is for moments that roll a craft.
+func (s System) Moment() Unit {
+	f, l := s.Force(), s.Length()
+	return Unit{f.Name + " " + l.Name, f.Size * l.Size, 1}
+}
+
 // Mass is for craft and pilot.
 func (s System) Mass() Unit { return s.pick(Unit{"kg", 1, 0}, Unit{"lb", Pound, 0}) }
 

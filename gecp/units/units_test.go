@@ -86,3 +86,9 @@ func TestExactFactors(t *testing.T) {
 	assert.Equal(t, "220 lb", (Customary.Mass().Words(100, Nearest)))
 	assert.Equal(t, "225 lbf", (Customary.Force().Words(1000, Nearest)))
 }
+
+// A moment is a force times a length in either system.
+func TestMoment(t *testing.T) {
+	assert.Equal(t, "1.4 N m", Metric.Moment().Words(1.3558, Nearest))
+	assert.Equal(t, "1.0 lbf ft", Customary.Moment().Words(1.3558, Nearest))
+}

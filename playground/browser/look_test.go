@@ -84,6 +84,17 @@ func TestAccessible(t *testing.T) {
 			b.press("drawing")
 			b.accessible(source, "drawing")
 			b.press("drawingClose")
+			b.press("toTrust")
+			b.accessible(source, "how far to trust it")
+			b.trusted()
+			b.accessible(source, "how far to trust it, known")
+			b.press("trustClose")
+			b.press("bank")
+			b.waitFor(`!!document.querySelector("#bankSheet svg")`, 2*time.Minute)
+			b.accessible(source, "if a wing drops")
+			b.set("bank_deg", "80")
+			b.accessible(source, "a bank beyond the water")
+			b.press("bankClose")
 			b.press("runs")
 			js[bool](b, `
 				const data = new DataTransfer();

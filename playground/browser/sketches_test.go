@@ -15,7 +15,7 @@ func TestTermsHaveSketches(t *testing.T) {
 	b.complete()
 	shown := js[map[string]string](b, `
 		const { explain } = await import("/js/terms.js"), box = document.getElementById("term"), out = {};
-		const words = ["centre of pressure", "pitch neutral point", "height neutral point", "holds its height by itself", "lift-off", "speed window", "reaction margin", "section's limit", "let-go height", "centre of gravity", "datum", "clearance", "ceiling", "station", "incidence", "radius of gyration"];
+		const words = ["centre of pressure", "pitch neutral point", "height neutral point", "holds its height by itself", "lift-off", "speed window", "reaction margin", "section's limit", "let-go height", "what the calculation leaves out", "dropped tip", "centre of gravity", "datum", "clearance", "ceiling", "station", "incidence", "radius of gyration"];
 		for (const w of words) {
 			const p = document.createElement("p");
 			p.textContent = w;
@@ -35,7 +35,7 @@ func TestTermsHaveSketches(t *testing.T) {
 			p.remove();
 		}
 		return out;`)
-	assert.Len(t, shown, 16)
+	assert.Len(t, shown, 18)
 	for word, bad := range shown {
 		assert.Empty(t, bad, word)
 	}

@@ -1,5 +1,5 @@
 // Package changes is the page's second solver: what to change in a craft, and what an inexact build
-// does, by package design. It is apart from package solver so that the page's first
+// does, by package design; what a craft does when a wing drops, by package bank. It is apart from package solver so that the page's first
 // screen does not wait for it: its WebAssembly is loaded when it is first asked.
 //
 // Questions and answers are those of package exchange, of these kinds:
@@ -7,9 +7,11 @@
 //	steps   {craft, speed_mps, limit_m, fidelity, stations}  what a step of each dimension does
 //	advice  the same and least_window_mps                    the smallest changes that give the craft what it lacks
 //	builds  {craft, speed_mps, limit_m, fidelity}            what craft do that are built to the file
+//	bank    the same, {clearance_m, pitch_deg, units}         the craft banked at one clearance and pitch
+//	righting  likewise                                       up to which clearance a dropped tip comes up again
 //
-// Words come in both systems of units, {"metric", "us"}, so that nothing is worked out again when the page
-// changes its units. All figures are by equilibrium: whether people can react in time
+// Words of what to change come in both systems of units, {"metric", "us"}, so that nothing is worked out again when the page
+// changes its units. Its figures are by equilibrium: whether people can react in time
 // is not asked.
 package changes
 
@@ -39,6 +41,8 @@ type question struct {
 	exchange.Question
 	Stations    bool    `json:"stations"`         // one by one, too
 	LeastWindow float64 `json:"least_window_mps"` // the narrowest speed window that the boat can hold
+	ClearanceM  float64 `json:"clearance_m"`      // before banking
+	PitchDeg    float64 `json:"pitch_deg"`
 
 	craft *gecp.Craft
 }
@@ -77,6 +81,10 @@ func (v *Service) answer(ctx context.Context, q *question, progress func(float64
 		return v.advice(ctx, q, progress)
 	case "builds":
 		return builds(ctx, q, progress)
+	case "bank":
+		return q.bank(ctx, progress)
+	case "righting":
+		return q.righting(ctx, progress)
 	}
 	return nil, fmt.Errorf("the solver of changes knows no question %q", q.Ask)
 }

@@ -22,8 +22,11 @@ const R = {
   place: [-2, 8, 0.01], up: [-0.6, 1.2, 0.01], chord: [0.1, 3, 0.01], half: [0.1, 5, 0.01], span: [0.5, 8, 0.02],
   incidence: [-5, 15, 0.1], twist: [-6, 6, 0.1], sweep: [-30, 50, 0.5], dihedral: [-20, 20, 0.5],
   camber: [0, 0.09, 0.001], camberAt: [0.1, 0.8, 0.01], thick: [0.02, 0.2, 0.002], plate: [0, 0.6, 0.005],
-  mass: [0, 200, 0.5], pilot: [30, 140, 0.5], boat: [0, 4, 0.05], line: [5, 80, 0.5], hull: [2, 15, 0.1], area: [0, 2, 0.01], gyration: [0, 3, 0.01], shift: [0, 2, 0.05], stiff: [0, 100000, 500],
+  mass: [0, 200, 0.5], pilot: [30, 140, 0.5], boat: [0, 4, 0.05], line: [5, 80, 0.5], hull: [2, 15, 0.1], area: [0, 2, 0.01], gyration: [0, 3, 0.01], shift: [0, 2, 0.05], lean: [0.01, 0.6, 0.01], stiff: [0, 100000, 500],
 };
+
+/** How far the solver takes a pilot to lean to either side whose file does not tell, m. */
+export const LEAN = 0.15;
 
 const simple = (path, label, kind, range, fallback) => ({
   path, label, kind, range,
@@ -99,6 +102,12 @@ export function groups(craft) {
       fields: [
         simple("pilot.mass_kg", "Pilot's mass", "mass", R.pilot, 0), simple("pilot.x_forward_m", "Foremost seat", "length", R.place, 0),
         simple("pilot.x_aft_m", "Aftmost seat", "length", R.place, 0), simple("pilot.z_m", "Above the datum", "length", R.up, 0),
+        {
+          path: "pilot.y_m", label: "Leans to either side", kind: "length", range: R.lean,
+          get: (c) => c.pilot.y_m || LEAN,
+          set: (c, v) => set(c, "pilot.y_m", v),
+          about: (c) => (c.pilot.y_m ? "" : "The file does not tell: this is taken, a guess of what leaning over does."),
+        },
         simple("pilot.radius_m", "Radius of gyration", "length", R.gyration, 0), simple("pilot.max_shift_mps", "Fastest shift", "pace", R.shift, 0),
       ],
     }], actions: [{ label: "Take the pilot off", do: (c) => { delete c.pilot; } }],

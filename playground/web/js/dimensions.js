@@ -26,6 +26,7 @@ export function dimension(path, craft, side) {
   if (m?.[1] === "weights") { const w = craft.weights?.[+m[2]]; return w && place(m[4], [w.x_m, w.z_m ?? 0]); }
   if (m?.[1] === "floats") { const f = craft.floats?.[+m[2]]; return f && place(m[4], [f.x_m, f.z_m]); }
   const { pilot, tow } = craft;
+  if (pilot && path === "pilot.y_m") return { at: [(pilot.x_forward_m + pilot.x_aft_m) / 2, pilot.z_m ?? 0] };
   if (pilot && path === "pilot.z_m") return place("z", [pilot.x_aft_m, pilot.z_m]);
   if (pilot && /^pilot\.x_/.test(path)) return place("x", [path.includes("aft") ? pilot.x_aft_m : pilot.x_forward_m, pilot.z_m ?? 0]);
   if (tow && /^tow\.[xz]_m$/.test(path)) return place(path.slice(4), [tow.x_m, tow.z_m]);

@@ -4,7 +4,7 @@
 import { $, page } from "./page.js";
 import { dimension } from "./dimensions.js";
 import { download, fileName, svgText } from "./export.js";
-import { get } from "./craft.js";
+import { LEAN, get } from "./craft.js";
 import { Places, box, covers, width } from "./labels.js";
 import { extent, outline } from "./shape.js";
 import { draw, element, line, s, words } from "./svg.js";
@@ -48,6 +48,7 @@ export function drawing(craft, side, thickness, w, p) {
     const name = narrow ? short(q.name, `wing ${i + 1}`) : wingName(q, i), of = { wing: i, station: j };
     return [...(j ? [{ ...of, path: `wings[${i}].stations[${j}].y_m`, t: `${tell("length", t.y_m)} out, ${name}` }] : []), ...(j === q.stations.length - 1 ? [{ ...of, path: `wings[${i}].span`, t: `${tell("length", 2 * t.y_m)} span, ${name}` }] : [])];
   }));
+  if (craft.pilot) across.push({ path: "pilot.y_m", t: `${tell("length", craft.pilot.y_m || LEAN)} lean, pilot` });
   const longest = (list) => Math.max(0, ...list.map((t) => width(t, size, p.font)));
   const left = narrow ? 6 : longest(levels.map(level)) + 18, right = longest([...ups.map(up), ...across.map((q) => q.t)]) + 30;
   const e = extent(side), x0 = Math.min(0, e.x0), x1 = Math.max(0, e.x1), px = (w - left - right - 10) / (x1 - x0);
@@ -140,6 +141,11 @@ export function drawing(craft, side, thickness, w, p) {
       for (const q of across) if (q.wing === i && q.station === j) Object.assign(q, { x: X(at.te), y: Y(at.y) });
     });
   });
+  if (craft.pilot) {
+    const q = across[across.length - 1], x = X((craft.pilot.x_forward_m + craft.pilot.x_aft_m) / 2), out = Y(craft.pilot.y_m || LEAN);
+    over.append(s("path", { d: `M${x} ${roof}V${out}M${x - 3} ${out}h6`, stroke: p.band, "stroke-width": 2, fill: "none" }));
+    Object.assign(q, { x, y: out });
+  }
   const spread = apart(across.map((q) => q.y), gap, roof + 6, Math.max(Y(half) + 8, roof + gap * across.length));
   across.forEach((q, i) => {
     hair.append(s("path", { d: `M${q.x} ${q.y}H${edge}l8 ${spread[i] - q.y}h4` }));

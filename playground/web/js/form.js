@@ -172,7 +172,12 @@ export class Form {
     const shape = JSON.stringify(gs.map((g) => [g.key, g.title, g.actions.map((a) => a.label), (g.parts ?? []).map((p) => [p.title, p.fields.map((f) => f.path)])]));
     if (shape !== this.shape && !(this.shape && this.renamed(gs))) this.build(gs);
     this.shape = shape;
-    for (const c of this.controls) c.show(c.f.get(craft));
+    for (const c of this.controls) {
+      c.show(c.f.get(craft));
+      if (!c.aside) continue;
+      write(c.aside, c.f.about(craft));
+      c.aside.hidden = !c.aside.textContent;
+    }
   }
 
   // Only names differ: keep the controls (and the typist's caret), put the new titles in.
@@ -198,6 +203,7 @@ export class Form {
         p.fields.map((f) => {
           const c = new Control({ ...f, group: p.title ? `${p.title}, ${g.title}` : g.title }, (v) => this.edit((craft) => f.set(craft, v)), () => this.settle());
           c.f.get = f.get.bind(f);
+          if (f.about) c.root.append(c.aside = h("p", { class: "step" }));
           this.controls.push(c);
           return c.root;
         }),

@@ -17,6 +17,7 @@ import { h, write } from "./svg.js";
 import { knots, rounded, tell, units } from "./units.js";
 import { unpack } from "./link.js";
 import { accuracyOf, runs } from "./runs.js";
+import { banks } from "./bank.js";
 import { changes } from "./changes.js";
 import { drawings } from "./drawing.js";
 import { firstCraft } from "./first.js";
@@ -459,6 +460,7 @@ themeSwitch($("theme"), () => { page.pal = palette(); draw(); });
 files({ take: async (v) => { if (await take(v)) showState(); }, put, failed, listed });
 form.open.weighing = weighing(put);
 drawings();
+banks();
 
 /** Shows or hides the curve with the pitch held. */
 function showHeld(on) {

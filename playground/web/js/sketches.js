@@ -27,6 +27,7 @@ const DRAWN = {
   section: () => [wing(30, 58, 120, 20), path("M34 46C60 16 96 30 120 20S150 34 166 18", "cp"), path("M92 34c8 -6 14 2 6 6M118 42c8 -6 14 2 6 6", "cp"), text(172, 24, "flow", "start"), text(172, 38, "leaves")],
   letgo: () => [water(), path("M0 34H220", "wrong"), text(214, 28, "let go above", "end"), path("M0 64H220", "band"), text(214, 58, "tow from", "end"), wing(20, 50, 60, 6)],
   band: () => [water(), path("M0 22H220M0 50H220", "faint"), path("M0 50L28 22M28 50L56 22M56 50L84 22M84 50L112 22M112 50L140 22M140 50L168 22M168 50L196 22M196 50L220 26", "wrong", { "stroke-width": 1 }), path("M0 50H220", "wrong"), text(214, 16, "it may end in here", "end"), text(214, 64, "let go above this", "end")],
+  bank: () => [water(), path("M24 36L196 68", "ink", { "stroke-width": 4 }), arrow(180, 62, 30, "cp"), arrow(150, 56, 30, "cp"), arrow(40, 36, 22, "cp"), text(60, 20, "from behind"), text(214, 64, "low", "end")],
   gravity: () => [wing(20, 44, 70), wing(150, 30, 50, 6), path("M60 44L160 30", "faint"), arrow(104, 38, 82, "band"), dot(104, 38, "band"), text(112, 80, "weight")],
   datum: () => [wing(40, 56, 110), path("M40 16V88", "shore"), text(44, 24, "datum"), size(40, 78, 110, 78), dot(110, 58, "ink"), text(116, 82, "aft")],
   clearance: () => [water(), wing(32, 44, 120, 14), size(152, 60, 152, WATER), text(158, 74, "clearance")],

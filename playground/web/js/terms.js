@@ -16,6 +16,7 @@ const TERMS = [
   ["section's limit|section lift|leave wing", "Beyond a certain lift the air no longer follows a wing's upper side. There the figures of this page are too good to be true.", "section"],
   ["Let go above|let go above|let-go height", "The clearance above which to let the line go at once. It is the lowest of several limits, each less a margin, and the sentence names the one that rules.", "letgo"],
   ["what the calculation leaves out|what that leaves out", "The boat's air, the boundary layer on the wings, the size of the calculation's cells and the like. What each could do, and all at once, stands under “How far to trust it”.", "band"],
+  ["dropped tip", "A wing tip that has come down, the craft leaning to that side. Close to the water the air under the low side pushes it up again; higher up the pilot has to.", "bank"],
   ["CG|centre of gravity", "The place where the weight of craft and pilot acts. The pilot moves it by moving along the craft; in steady flight it lies where lift, drag and the line's pull balance.", "gravity"],
   ["datum|Datum", "The point from which all places along the craft are measured, usually the nose. Aft is positive, and so is up.", "datum"],
   ["clearance|Clearance", "The height of the lowest point of the wings above the water.", "clearance"],

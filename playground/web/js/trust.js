@@ -13,7 +13,7 @@ export function trust() {
 
   function draw() {
     const known = document.body.dataset.trust === "known", t = page.heights?.towing?.trust;
-    write($("trustShare"), known ? "" : `(being worked out${done == null ? "" : `, ${Math.floor(100 * done)} %`})`);
+    write($("trustShare"), known || done == null ? "" : `(${Math.floor(100 * done)} % done)`);
     if (!$("trustView").open) return;
     const bar = $("trustProgress");
     bar.hidden = known;

@@ -11,6 +11,7 @@ const FACES = {
   speed: { metric: ["km/h", 3.6, 1], us: ["mph", 3.6 * ft / 5.28, 1] },
   pace: { metric: ["m/s", 1, 2], us: ["ft/s", ft, 2] },
   force: { metric: ["N", 1, 0], us: ["lbf", lbf, 0] },
+  moment: { metric: ["N m", 1, 0], us: ["lbf ft", lbf * ft, 0] },
   area: { metric: ["m²", 1, 2], us: ["ft²", ft * ft, 2] },
   pressure: { metric: ["Pa", 1, 0], us: ["lbf/ft²", lbf / (ft * ft), 2] },
   load: { metric: ["N/m", 1, 0], us: ["lbf/ft", lbf / ft, 1] },
