@@ -22,11 +22,14 @@ const R = {
   place: [-2, 8, 0.01], up: [-0.6, 1.2, 0.01], chord: [0.1, 3, 0.01], half: [0.1, 5, 0.01], span: [0.5, 8, 0.02],
   incidence: [-5, 15, 0.1], twist: [-6, 6, 0.1], sweep: [-30, 50, 0.5], dihedral: [-20, 20, 0.5],
   camber: [0, 0.09, 0.001], camberAt: [0.1, 0.8, 0.01], thick: [0.02, 0.2, 0.002], plate: [0, 0.6, 0.005],
-  mass: [0, 200, 0.5], pilot: [30, 140, 0.5], boat: [0, 4, 0.05], line: [5, 80, 0.5], hull: [2, 15, 0.1], area: [0, 2, 0.01], gyration: [0, 3, 0.01], shift: [0, 2, 0.05], lean: [0.01, 0.6, 0.01], stiff: [0, 100000, 500],
+  mass: [0, 200, 0.5], pilot: [30, 140, 0.5], boat: [0, 4, 0.05], line: [5, 80, 0.5], hull: [2, 15, 0.1], area: [0, 2, 0.01], gyration: [0, 3, 0.01], shift: [0, 2, 0.05], lean: [0.01, 0.6, 0.01], stiff: [0, 100000, 500], linear: [0, 0.2, 0.001],
 };
 
 /** How far the solver takes a pilot to lean to either side whose file does not tell, m. */
 export const LEAN = 0.15;
+
+/** What the solver takes a line to weigh whose file does not tell, kg per m. */
+export const LINE = 0.045;
 
 const simple = (path, label, kind, range, fallback) => ({
   path, label, kind, range,
@@ -124,6 +127,12 @@ export function groups(craft) {
       fields: [
         simple("tow.x_m", "Tow point, aft of the datum", "length", R.place, 0), simple("tow.z_m", "Tow point, above the datum", "length", R.up, 0),
         simple("tow.boat_height_m", "Line's height at the boat", "length", R.boat, 0), simple("tow.line_m", "Line's length", "length", R.line, 0), simple("tow.boat_length_m", "Boat's waterline", "length", R.hull, 0),
+        {
+          path: "tow.line_mass_kg_per_m", label: "Line's mass along it", kind: "linear", range: R.linear,
+          get: (c) => c.tow.line_mass_kg_per_m ?? LINE,
+          set: (c, v) => set(c, "tow.line_mass_kg_per_m", v),
+          about: (c) => (c.tow.line_mass_kg_per_m == null ? "The file does not tell: this is taken, a laid polypropylene rope of 10 mm." : ""),
+        },
         simple("tow.line_stiffness_n", "Line's stiffness, EA", "force", R.stiff, 0),
       ],
     }], actions: [{ label: "Take the tow off", do: (c) => { delete c.tow; } }],

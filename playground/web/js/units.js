@@ -14,12 +14,13 @@ const FACES = {
   moment: { metric: ["N m", 1, 0], us: ["lbf ft", lbf * ft, 0] },
   area: { metric: ["m²", 1, 2], us: ["ft²", ft * ft, 2] },
   pressure: { metric: ["Pa", 1, 0], us: ["lbf/ft²", lbf / (ft * ft), 2] },
+  linear: { metric: ["g/m", 1000, 0], us: ["lb/100 ft", 100 * lb / ft, 1] },
   load: { metric: ["N/m", 1, 0], us: ["lbf/ft", lbf / ft, 1] },
   angle: { metric: ["°", 1, 1], us: ["°", 1, 1] },
   share: { metric: ["% chord", 100, 1], us: ["% chord", 100, 1] },
   ratio: { metric: ["", 1, 1], us: ["", 1, 1] },
 };
-const SPOKEN = { m: "metres", ft: "feet", kg: "kilograms", lb: "pounds", "km/h": "kilometres an hour", mph: "miles an hour", "m/s": "metres a second", "ft/s": "feet a second", N: "newtons", lbf: "pounds of force", "°": "degrees", "m²": "square metres", "ft²": "square feet", "% chord": "per cent of the chord" };
+const SPOKEN = { m: "metres", ft: "feet", kg: "kilograms", lb: "pounds", "km/h": "kilometres an hour", mph: "miles an hour", "m/s": "metres a second", "ft/s": "feet a second", N: "newtons", lbf: "pounds of force", "°": "degrees", "m²": "square metres", "ft²": "square feet", "g/m": "grams a metre", "lb/100 ft": "pounds a hundred feet", "% chord": "per cent of the chord" };
 
 /** The present face: "metric" or "us". One page, one face. */
 export const units = { system: "metric" };

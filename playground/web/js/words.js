@@ -7,7 +7,7 @@ const KEYS = {
   x_m: "place aft of the datum", z_m: "height above the datum", y_m: "place out from the centre", chord_m: "chord",
   le_x_m: "edge's place aft of the root's", le_z_m: "edge's height above the root's", twist_deg: "twist", incidence_deg: "incidence",
   mass_kg: "mass", radius_m: "radius of gyration", x_forward_m: "foremost seat", x_aft_m: "aftmost seat", max_shift_mps: "fastest shift",
-  boat_height_m: "line's height at the boat", line_m: "line's length", boat_length_m: "boat's waterline", line_stiffness_n: "line's stiffness, EA,",
+  boat_height_m: "line's height at the boat", line_m: "line's length", boat_length_m: "boat's waterline", line_stiffness_n: "line's stiffness, EA,", line_mass_kg_per_m: "line's mass along it",
   parasite_area_m2: "parasite drag area", down_m: "tip plate below", up_m: "tip plate above", tip_plates: "tip plates",
 };
 // Of a unit as a sentence writes it, and as a key ends in it.
