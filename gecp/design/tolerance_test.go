@@ -14,6 +14,7 @@ import (
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/crafts"
 	"example.org/groundeffect/gecp/internal/canceltest"
+	"example.org/groundeffect/gecp/tow"
 	"example.org/groundeffect/gecp/units"
 )
 
@@ -34,6 +35,10 @@ func tolerances(t *testing.T, c *gecp.Craft, o ToleranceOptions) Tolerances {
 	return got
 }
 
+// grazes reports whether the ceiling of a ready craft hangs on hundredths: its margin of height
+// stability falls by so little a metre there that a map's own error moves it by centimetres.
+func grazes(key string) bool { return key == "reedling-tandem" || key == "water-rail-canard" }
+
 // Builds that are expanded differ little from the same builds solved in full, for wings
 // of many shapes.
 func TestTolerance(t *testing.T) {
@@ -41,8 +46,8 @@ func TestTolerance(t *testing.T) {
 		if os.Getenv("CI") == "" && r.Key != "teal-tandem" {
 			continue // of the others where there is time
 		}
-		if r.Key == "water-rail-canard" {
-			continue // its ceiling hangs on hundredths: the check tells of some centimetres
+		if grazes(r.Key) {
+			continue
 		}
 		got := tolerances(t, r.Craft, ToleranceOptions{Speed: r.Speed, Builds: 6, Checked: 6, Seed: 3, Mesh: fair})
 		assert.Len(t, got.Builds, 6)
@@ -70,6 +75,60 @@ func TestTolerance(t *testing.T) {
 				assert.NotContains(t, words, "–")
 			}
 		}
+	}
+}
+
+// Where the ceiling hangs on hundredths, what it hangs on is compared: the slope of the centre of
+// gravity needed, which passes zero at the ceiling, and the pilot's position, clearance by clearance.
+func TestToleranceWhereTheMarginGrazes(t *testing.T) {
+	if os.Getenv("CI") == "" {
+		t.Log("only where CI is set: maps with free wakes of some thirty craft")
+		return
+	}
+	const slopeOff = .02 // of lift; a full solution whose map strays more in its slopes is no measure
+	for _, r := range crafts.All() {
+		if !grazes(r.Key) {
+			continue
+		}
+		d, err := newDeviations(r.Craft, DefaultUnknowns(r.Craft))
+		require.NoError(t, err)
+		f, err := newMapFamily(t.Context(), r.Craft, fair, d.changes, func(float64) {})
+		require.NoError(t, err)
+		var slope, pilot float64
+		off := f.base.Error().Slope // what the maps themselves stray
+		const builds = 6
+		held, compared := 0, 0
+		for i := range builds {
+			dev := d.draw(3, i)
+			c := r.Craft.Clone()
+			dev.apply(c)
+			m, solved, err := f.at(t.Context(), c, dev.wings)
+			require.NoError(t, err)
+			assert.False(t, solved, r.Key)
+			full, err := f.solve(t.Context(), c)
+			require.NoError(t, err)
+			if full.Error().Slope > slopeOff {
+				continue
+			}
+			held++
+			off = math.Max(off, full.Error().Slope)
+			for _, cl := range []float64{.16, .2, .25, .3, .4, .5} {
+				var at [2]tow.Trim
+				for j, m := range []*gecp.Map{m, full} {
+					s, err := tow.NewSteadyTow(m, gecp.Freestream{Speed: r.Speed + dev.speed})
+					require.NoError(t, err)
+					at[j], err = s.Trim(cl)
+					require.NoError(t, err)
+				}
+				compared++
+				slope = math.Max(slope, math.Abs(at[0].RequiredCGSlope-at[1].RequiredCGSlope))
+				pilot = math.Max(pilot, math.Abs(at[0].Pilot.X-at[1].Pilot.X))
+			}
+		}
+		t.Logf("%s: %d of %d builds held against full solutions at %d places differ by up to %.4f m a metre in the slope of the centre of gravity needed, by %.4f m in the pilot's position; the maps' own slopes stray by %.4f", r.Key, held, builds, compared, slope, pilot, off)
+		assert.GreaterOrEqual(t, held, builds-1, r.Key)
+		assert.Less(t, slope, 2.5*off, r.Key)
+		assert.Less(t, pilot, .5*off, r.Key)
 	}
 }
 
