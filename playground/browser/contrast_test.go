@@ -11,7 +11,7 @@ import (
 func TestContrast(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
-	b := open(t, 1440, 900, "light", "")
+	b := look(t, 1440, 900, "light")
 	got := js[map[string]float64](b, `
 		const light = (c) => { const [r, g, b] = c.match(/[\d.]+/g).map((v) => v / 255).map((v) => (v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
 		const out = {}, probe = document.createElement("i");

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
@@ -66,7 +67,6 @@ func TestFirstCraft(t *testing.T) {
 		}
 		js[bool](b, `document.getElementById("firstNext").click(); return true;`)
 	}
-	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.getElementById("cardView").open`))
-	require.NoError(t, err)
+	b.waitFor(`document.getElementById("cardView").open`, 3*time.Minute)
 	assert.Contains(t, b.text("#cardBody"), "Tow card of First craft")
 }

@@ -93,13 +93,32 @@ func TestMain(m *testing.M) {
 
 // tab is a page under test.
 type tab struct {
-	t   *testing.T
-	ctx context.Context
-	srv *httptest.Server
-	url string
+	t      *testing.T
+	ctx    context.Context
+	srv    *httptest.Server
+	url    string
+	faults *faults
+}
 
-	mu     sync.Mutex
-	faults []string // what the console and the page complained of
+// faults are what the console and the page complained of.
+type faults struct {
+	sync.Mutex
+	told []string
+}
+
+func (f *faults) add(format string, args ...any) {
+	f.Lock()
+	defer f.Unlock()
+	f.told = append(f.told, fmt.Sprintf(format, args...))
+}
+
+// take returns the faults since the last time.
+func (f *faults) take() []string {
+	f.Lock()
+	defer f.Unlock()
+	told := f.told
+	f.told = nil
+	return told
 }
 
 // needBrowser returns the browser, before anything is built for it.
@@ -113,13 +132,18 @@ func needBrowser(t *testing.T) context.Context {
 // newTab opens an empty tab of its own storage beside a server of the page.
 func newTab(t *testing.T, root context.Context, page http.Handler) *tab {
 	t.Helper()
+	b, end := makeTab(root, page)
+	t.Cleanup(end)
+	b.t = t
+	return b
+}
+
+// makeTab makes a tab without a test; end takes it away.
+func makeTab(root context.Context, page http.Handler) (b *tab, end func()) {
 	srv := httptest.NewServer(page)
-	t.Cleanup(srv.Close)
 	ctx, cancel := chromedp.NewContext(root, chromedp.WithNewBrowserContext())
-	t.Cleanup(cancel)
-	ctx, stop := context.WithTimeout(ctx, 12*time.Minute)
-	t.Cleanup(stop)
-	return &tab{t: t, ctx: ctx, srv: srv, url: srv.URL + "/"}
+	ctx, stop := context.WithTimeout(ctx, 30*time.Minute)
+	return &tab{ctx: ctx, srv: srv, url: srv.URL + "/", faults: new(faults)}, func() { stop(); cancel(); srv.Close() }
 }
 
 // open opens the page in a tab of its own storage, at a size, and waits for it to
@@ -127,47 +151,85 @@ func newTab(t *testing.T, root context.Context, page http.Handler) *tab {
 func open(t *testing.T, width, height int64, scheme, fragment string) *tab {
 	t.Helper()
 	b := newTab(t, needBrowser(t), builtSite(t))
-	fault := func(format string, args ...any) {
-		b.mu.Lock()
-		defer b.mu.Unlock()
-		b.faults = append(b.faults, fmt.Sprintf(format, args...))
-	}
-	require.NoError(t, chromedp.Listen(b.ctx, func(ev any) {
+	t.Cleanup(func() { assert.Empty(t, b.faults.take(), "the page complained") })
+	b.begin(width, height, scheme, fragment)
+	return b
+}
+
+// begin opens the page in a new tab.
+func (b *tab) begin(width, height int64, scheme, fragment string) {
+	b.t.Helper()
+	require.NoError(b.t, chromedp.Listen(b.ctx, func(ev any) {
 		switch e := ev.(type) {
 		case *runtime.EventExceptionThrown:
 			text := e.ExceptionDetails.Text
 			if e.ExceptionDetails.Exception != nil {
 				text += " " + e.ExceptionDetails.Exception.Description
 			}
-			fault("exception: %s", text)
+			b.faults.add("exception: %s", text)
 		case *runtime.EventConsoleAPICalled:
 			if e.Type == "error" || e.Type == "warning" {
-				fault("console: %s %v", e.Type, e.Args)
+				b.faults.add("console: %s %v", e.Type, e.Args)
 			}
 		case *log.EventEntryAdded:
 			if e.Entry.Level == "error" {
-				fault("log: %s %s", e.Entry.Text, e.Entry.URL)
+				b.faults.add("log: %s %s", e.Entry.Text, e.Entry.URL)
 			}
 		}
 	}))
 	_, err := chromedp.Call(b.ctx, log.Enable, cdp.Empty{})
-	require.NoError(t, err)
-	_, err = chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+	require.NoError(b.t, err)
+	b.face(width, height, scheme)
+	b.do(chromedp.Navigate(b.url + fragment))
+	b.settle()
+}
+
+// face gives the screen a size, narrow ones those of a telephone, and the system's colours, "light" or "dark".
+func (b *tab) face(width, height int64, scheme string) {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
 	})
-	require.NoError(t, err)
+	require.NoError(b.t, err)
 	var how []chromedp.EmulateViewportOption
 	if width < 600 {
 		how = append(how, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(2))
 	}
-	t.Cleanup(func() {
-		b.mu.Lock()
-		defer b.mu.Unlock()
-		assert.Empty(t, b.faults, "the page complained")
-	})
-	b.do(chromedp.EmulateViewport(width, height, how...), chromedp.Navigate(b.url+fragment))
-	b.settle()
-	return b
+	b.do(chromedp.EmulateViewport(width, height, how...))
+}
+
+// kept is the demo's page, opened once, for tests that only look at it.
+var kept struct {
+	sync.Mutex
+	*tab
+}
+
+// look returns the demo's page, at rest, to a test that leaves it as it was; one test has it
+// at a time. To open a page takes both cores for seconds.
+func look(t *testing.T, width, height int64, scheme string) *tab {
+	t.Helper()
+	root, page := needBrowser(t), builtSite(t)
+	kept.Lock()
+	t.Cleanup(kept.Unlock)
+	if kept.tab == nil {
+		b, end := makeTab(root, page)
+		atEnd = append(atEnd, end)
+		b.t = t
+		b.begin(width, height, scheme, "")
+		kept.tab = b
+	}
+	b := *kept.tab
+	b.t = t
+	t.Cleanup(func() { assert.Empty(t, b.faults.take(), "the page complained") })
+	b.face(width, height, scheme)
+	b.rest()
+	return &b
+}
+
+// rest lets the page take in another size.
+func (b *tab) rest() {
+	b.t.Helper()
+	js[bool](b, `scrollTo(0, 0); await new Promise((f) => setTimeout(f, 200)); return true;`)
 }
 
 // bare opens a tab that can import the page's modules, without the page itself.

@@ -141,7 +141,7 @@ func TestTheSheetFollowsTheLeap(t *testing.T) {
 // The names of the masthead stand clear of each other at every width.
 func TestTheMastheadNeverCollides(t *testing.T) {
 	t.Parallel()
-	b := open(t, 1440, 900, "light", "")
+	b := look(t, 1440, 900, "light")
 	for _, width := range []int64{1920, 1440, 1381, 1379, 1180, 1000, 921, 919, 560, 390, 320} {
 		b.do(chromedp.EmulateViewport(width, 800))
 		assert.Empty(t, js[[]string](b, `

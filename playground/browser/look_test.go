@@ -112,7 +112,7 @@ func TestAccessible(t *testing.T) {
 			b.accessible(source, "weighing, a slip")
 			b.press("weighClose")
 			b.press("card")
-			b.waitFor(`document.getElementById("cardView").open`, time.Minute)
+			b.waitFor(`document.getElementById("cardView").open`, 3*time.Minute)
 			b.accessible(source, "tow card")
 			b.press("cardLog")
 			b.accessible(source, "log sheet")
@@ -144,10 +144,12 @@ func TestScreenshots(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
 	require.NoError(t, os.MkdirAll(screenshots, 0o755))
+	b := look(t, 1440, 900, "light")
+	b.trusted() // what stands there once all is said
 	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
 		for _, scheme := range []string{"light", "dark"} {
-			b := open(t, size[0], size[1], scheme, "")
-			b.complete() // what stands there once all is said
+			b.face(size[0], size[1], scheme)
+			b.rest()
 			assert.LessOrEqual(t, js[float64](b, `return document.documentElement.scrollWidth;`), float64(size[0]), "the page is wider than the screen")
 			shot, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
 			require.NoError(t, err)
@@ -169,7 +171,7 @@ func TestScreenshots(t *testing.T) {
 func TestTermsAreExplained(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
-	b := open(t, 390, 844, "light", "")
+	b := look(t, 390, 844, "light")
 	b.complete()
 	sentence := b.text("#sentence")
 	assert.NotContains(t, sentence, "\n")

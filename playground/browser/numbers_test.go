@@ -60,7 +60,7 @@ func TestPageShowsTheLibrarysNumbers(t *testing.T) {
 func TestPressuresAsTables(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
-	b := open(t, 1440, 900, "light", "")
+	b := look(t, 1440, 900, "light")
 	type sheet struct {
 		Caption string
 		Cells   []string
@@ -69,7 +69,9 @@ func TestPressuresAsTables(t *testing.T) {
 		const d = [...document.querySelectorAll("#charts details")].find((d) => d.textContent.startsWith("Pressures"));
 		d.open = true;
 		await new Promise((f) => setTimeout(f, 100));
-		return [...d.querySelectorAll("table")].map((t) => ({Caption: t.caption.textContent, Cells: [...t.querySelectorAll("td")].map((c) => c.textContent)}));`)
+		const out = [...d.querySelectorAll("table")].map((t) => ({Caption: t.caption.textContent, Cells: [...t.querySelectorAll("td")].map((c) => c.textContent)}));
+		d.open = false;
+		return out;`)
 	wings := gecp.Demo().Wings
 	require.Len(t, got, len(wings))
 	for i, s := range got {
@@ -156,10 +158,12 @@ func TestUSAndMetricAgree(t *testing.T) {
 func TestLengthsInFeetAndInches(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
+	b.press("units")
+	b.complete()
 	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
-		b := open(t, size[0], size[1], "light", "")
-		b.press("units")
-		b.complete()
+		b.face(size[0], size[1], "light")
+		b.rest()
 		js[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; await new Promise((f) => setTimeout(f, 200)); return true;`)
 		ticks := js[[]string](b, `return [...document.querySelectorAll('[data-tick="length"]')].filter((e) => e.checkVisibility()).map((e) => e.textContent);`)
 		require.Greater(t, len(ticks), 20)

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/page"
@@ -32,9 +33,10 @@ func TestThePagePrintsOneSheet(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
 	yes := true
+	b := look(t, 1440, 900, "light")
 	for _, scheme := range []string{"light", "dark"} {
-		b := open(t, 1440, 900, scheme, "")
-		b.settle()
+		b.face(1440, 900, scheme)
+		b.rest()
 		for name, size := range map[string][2]float64{"A4": {8.27, 11.69}, "Letter": {8.5, 11}} {
 			got, err := chromedp.Call(b.ctx, page.PrintToPDF, page.PrintToPDFParams{PaperWidth: size[0], PaperHeight: size[1], PrintBackground: &yes})
 			require.NoError(t, err)
@@ -71,9 +73,11 @@ func TestThePagePrintsOneSheet(t *testing.T) {
 func TestExportsCutNothingOff(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
+	b := look(t, 1440, 900, "dark")
+	b.complete()
 	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
-		b := open(t, size[0], size[1], "dark", "")
-		b.complete()
+		b.face(size[0], size[1], "dark")
+		b.rest()
 		found := js[[]string](b, clipped+`
 			const made = [], old = URL.createObjectURL;
 			URL.createObjectURL = (blob) => { made.push(blob); return old.call(URL, blob); };
@@ -95,8 +99,7 @@ func TestTheCardInOneHand(t *testing.T) {
 	t.Parallel()
 	b := open(t, 390, 844, "light", "")
 	js[bool](b, `document.getElementById("card").click(); return true;`)
-	_, err := chromedp.Run(b.ctx, chromedp.Poll[bool](`document.getElementById("cardView").open`))
-	require.NoError(t, err)
+	b.waitFor(`document.getElementById("cardView").open`, 3*time.Minute)
 	assert.Empty(t, js[[]string](b, `
 		const out = [], card = document.getElementById("cardBody");
 		for (const e of card.querySelectorAll("*")) {

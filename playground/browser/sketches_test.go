@@ -11,7 +11,7 @@ import (
 func TestTermsHaveSketches(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
-	b := open(t, 390, 844, "dark", "")
+	b := look(t, 390, 844, "dark")
 	b.complete()
 	shown := js[map[string]string](b, `
 		const { explain } = await import("/js/terms.js"), box = document.getElementById("term"), out = {};
@@ -45,8 +45,11 @@ func TestTermsHaveSketches(t *testing.T) {
 func TestANumberLightsItsDimension(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
-	b := open(t, 1440, 900, "light", "")
-	js[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; return true;`)
+	b := look(t, 1440, 900, "light")
+	js[bool](b, `globalThis.folded = [...document.querySelectorAll("details:not([open])")]; for (const d of folded) d.open = true; return true;`)
+	defer func() {
+		js[bool](b, `for (const d of folded) d.open = false; document.activeElement.blur(); return true;`)
+	}()
 	paths := js[[]string](b, `return [...document.querySelectorAll("#form .control")].map((c) => c.dataset.path).filter((p) => /(\.x|\.z|\.y|chord|stations.*le_x|stations.*le_z)_m$|span$|x_forward_m|x_aft_m/.test(p));`)
 	assert.Greater(t, len(paths), 20)
 	for _, path := range paths {

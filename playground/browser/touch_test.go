@@ -58,8 +58,10 @@ func TestSwipes(t *testing.T) {
 func TestNothingLiesOverTheHeader(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
+	b := open(t, 1440, 900, "light", "")
 	for _, size := range [][2]int64{{1440, 900}, {390, 844}} {
-		b := open(t, size[0], size[1], "light", "")
+		b.face(size[0], size[1], "light")
+		b.rest()
 		b.set("clearance_m", "1")
 		b.settle()
 		assert.True(t, js[bool](b, `

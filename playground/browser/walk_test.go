@@ -65,7 +65,7 @@ func TestTheWalk(t *testing.T) {
 func TestThePitchHeldCurve(t *testing.T) {
 	longWalk(t)
 	t.Parallel()
-	b := open(t, 1440, 900, "light", "")
+	b := look(t, 1440, 900, "light")
 	count := func() int {
 		return js[int](b, `return document.querySelectorAll('#picture [data-curve="held"]').length;`)
 	}
@@ -78,4 +78,6 @@ func TestThePitchHeldCurve(t *testing.T) {
 		const y = +document.querySelector('#picture svg circle[r="4"]').getAttribute("cy");
 		return at("held", y) - at("cp_m", y);`), 3)
 	assert.Empty(t, js[[]string](b, collisions))
+	b.do(chromedp.Click("#held"))
+	assert.Zero(t, count())
 }

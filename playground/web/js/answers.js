@@ -41,11 +41,22 @@ export class Lane {
   /** Asks what takes long and stands back for every other question, one such at a time; onShare(share) tells how much of it is done. */
   askBehind(question, onShare) {
     this.dropBehind();
-    return new Promise((resolve, reject) => {
+    const answer = new Promise((resolve, reject) => {
       if (this.dead) return reject(new Objection([{ path: "", text: this.dead }]));
-      this.behind = { question, resolve, reject, onShare };
+      this.behind = { question, resolve, reject, onShare, awaited: false };
       this.worker.postMessage({ id: question.id, ask: JSON.stringify(question), behind: true });
     });
+    if (this.behind) this.behind.over = answer.then(() => {}, () => {});
+    return answer;
+  }
+
+  /** Waits for what is asked behind, which is then work that somebody waits for. */
+  async afterBehind() {
+    if (!this.behind) return;
+    this.behind.awaited = true;
+    this.onState();
+    await this.behind.over;
+    this.onState();
   }
 
   dropBehind() {
@@ -94,8 +105,9 @@ export class Lane {
     if (data.ready) return this.opened();
     if (data.failed) return this.fail(data.failed);
     if (data.progress != null) {
-      if (data.id === this.behind?.question.id) return this.behind.onShare(data.progress);
-      if (data.id !== this.running?.question.id) return; // of one that was dropped
+      const behind = data.id === this.behind?.question.id;
+      if (behind) this.behind.onShare(data.progress);
+      if (behind ? !this.behind.awaited : data.id !== this.running?.question.id) return; // nobody waits for it, or it was dropped
       this.share = data.progress;
       return this.onState();
     }
@@ -117,7 +129,8 @@ export class Lane {
     this.next();
   }
 
-  get busy() { return this.running != null || this.waiting.size > 0; }
+  get working() { return this.running != null || this.behind?.awaited === true; }
+  get busy() { return this.working || this.waiting.size > 0; }
 }
 
 export class Answers {
@@ -133,7 +146,7 @@ export class Answers {
         this.since = 0;
         return onBusy(null);
       }
-      const share = () => (this.fine?.running ?? this.quick?.running ? Math.max(this.fine?.share ?? 0, this.quick?.share ?? 0) : 0);
+      const share = () => Math.max(...[this.fine, this.quick].map((l) => (l?.working ? l.share : 0)));
       if (!this.since) {
         this.since = performance.now();
         clearTimeout(this.timer);
@@ -155,6 +168,9 @@ export class Answers {
   }
 
   dropBehind() { this.fine.dropBehind(); }
+
+  /** Waits for it, where an answer needs it. */
+  afterBehind() { return this.fine.afterBehind(); }
 
   /** Work that has become out of date. */
   drop(topic, lane) { this[lane].drop(topic); }

@@ -104,6 +104,7 @@ export function files({ put, take, failed, listed }) {
   $("cardLogKeep").onclick = () => download(fileName(page.state.now.craft, "-log.csv"), "text/csv", cardText.log_csv);
   $("card").onclick = async () => {
     try {
+      await answers.afterBehind(); // the card takes it, and would make it anew
       const a = await answers.ask("card", { ...question(), fidelity: "fine" }, { lane: "fine" });
       cardText = a;
       showSheet(false);
