@@ -16,7 +16,7 @@ import (
 )
 
 // quick is the smallest search there is.
-var quick = []string{"-vary", "wings[1].incidence_deg=1..3", "-holding", "0.2", "-effort", "20", "-mesh", "3x6"}
+var quick = []string{"-vary", "wings[1].incidence_deg=5..7", "-holding", "0.2", "-effort", "20", "-mesh", "2x4"}
 
 func TestCommandLine(t *testing.T) {
 	commandtest.Behaves(t, program, "the search")
@@ -37,18 +37,19 @@ func TestReport(t *testing.T) {
 		return
 	}
 	name := filepath.Join(t.TempDir(), "better.json")
-	with := append([]string{"-o", name}, quick...)
+	with := append([]string{"-craft", commandtest.Teal, "-o", name}, quick...)
 	out := commandtest.Output(t, program, with...)
 	for _, has := range []string{
-		"Reedling improved: speed window", "craft looked at the best has a speed window of", "as in the file", "to build", "nine tenths kept",
-		"wings[1].incidence_deg  2.00 deg", "it lifts off at 54.0 km/h or below", "weigh the craft that is built", "leap and balance",
+		"Teal improved: speed window", "craft looked at the best has a speed window of", "as in the file", "to build", "nine tenths kept",
+		"wings[1].incidence_deg  6.00 deg", "it lifts off at 54.0 km/h or below", "weigh the craft that is built", "leap and balance",
 	} {
 		assert.Contains(t, out, has)
 	}
 	assert.True(t, strings.HasSuffix(out, gecp.Cautions+"\n"))
 	c, err := gecp.ReadFile(name)
 	require.NoError(t, err)
-	changed := gecp.Demo()
+	changed, err := gecp.ReadFile(commandtest.Teal)
+	require.NoError(t, err)
 	changed.Wings[1].IncidenceDeg = c.Wings[1].IncidenceDeg
 	assert.Equal(t, changed, c, "nothing but what was varied")
 	code, _, errs := commandtest.Call(t, program, with...)
@@ -61,7 +62,8 @@ func TestCorrected(t *testing.T) {
 		t.Log("only where CI is set: it takes some seconds")
 		return
 	}
-	craft := gecp.Demo()
+	craft, err := gecp.ReadFile(commandtest.Teal)
+	require.NoError(t, err)
 	craft.Correction = &gecp.Correction{LiftFactor: .95, Runs: 14, On: true}
 	var b bytes.Buffer
 	require.NoError(t, craft.Write(&b))
