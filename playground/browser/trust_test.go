@@ -60,6 +60,14 @@ func TestHowFarToTrustIt(t *testing.T) {
 		assert.Less(t, share[2], 3000.)
 		assert.Less(t, share[3], 3000.)
 	}
+	// It rests while a hand moves.
+	assert.LessOrEqual(t, js[float64](b, `
+		const share = () => +/(\d+) %/.exec(document.getElementById("trustShare").textContent)?.[1], r = document.querySelector('[data-path="speed_mps"] input[type=range]');
+		const move = async (i) => { i % 2 ? r.stepDown() : r.stepUp(); r.dispatchEvent(new Event("input", {bubbles: true})); await new Promise((f) => setTimeout(f, 20)); };
+		for (let i = 0; i < 10; i++) await move(i);
+		const was = share();
+		for (let i = 0; i < 150; i++) await move(i);
+		return share() - was;`), 1., "what is left out waits for the hand")
 	b.trusted()
 	sentence = b.text("#sentence")
 	assert.NotContains(t, sentence, "still being worked out")

@@ -4,9 +4,10 @@
 //
 //	ask(id, text, onProgress, behind) -> Promise of text   one question, one answer; onProgress(part 0..1)
 //	drop(id)                                                its answer is no longer wanted
+//	hold(on)                                                whether what is asked behind rests
 //
 // Questions are answered one at a time. One that is asked behind stands back for every other that comes while it is
-// being worked out: wherever it tells its progress, and for as long as others wait.
+// being worked out: wherever it tells its progress, for as long as others wait or it is held.
 //
 // Questions and answers are the JSON that package exchange describes.
 package bridge
@@ -25,6 +26,7 @@ const slice = 25 * time.Millisecond
 func Serve(answer func(ctx context.Context, text []byte, progress func(part float64)) []byte) {
 	var turn sync.Mutex // one at a time
 	ahead := 0          // questions under way or waiting that are not asked behind
+	held := false
 	running := map[int]context.CancelFunc{}
 
 	ask := func(this js.Value, args []js.Value) any {
@@ -43,9 +45,9 @@ func Serve(answer func(ctx context.Context, text []byte, progress func(part floa
 				defer run.Release()
 				rest := time.Now()
 				a := answer(ctx, []byte(text), func(part float64) {
-					for behind && ahead > 0 && ctx.Err() == nil {
+					for behind && (ahead > 0 || held) && ctx.Err() == nil {
 						turn.Unlock()
-						time.Sleep(time.Millisecond) // another takes its turn
+						time.Sleep(2 * time.Millisecond) // another takes its turn
 						turn.Lock()
 					}
 					if time.Since(rest) < slice {
@@ -72,6 +74,10 @@ func Serve(answer func(ctx context.Context, text []byte, progress func(part floa
 		}
 		return nil
 	}
-	js.Global().Set("craftAnswers", map[string]any{"ask": js.FuncOf(ask), "drop": js.FuncOf(drop)})
+	hold := func(this js.Value, args []js.Value) any {
+		held = args[0].Bool()
+		return nil
+	}
+	js.Global().Set("craftAnswers", map[string]any{"ask": js.FuncOf(ask), "drop": js.FuncOf(drop), "hold": js.FuncOf(hold)})
 	select {}
 }

@@ -139,6 +139,7 @@ export class Answers {
     this.count = 0;
     this.since = 0;
     this.timer = 0;
+    this.held = false;
     const state = () => {
       const busy = this.quick?.busy || this.fine?.busy;
       if (!busy) {
@@ -168,6 +169,13 @@ export class Answers {
   }
 
   dropBehind() { this.fine.dropBehind(); }
+
+  /** Has it rest while a hand moves, so that the quick worker and the page have the machine to themselves. */
+  holdBehind(on) {
+    if (on === this.held) return;
+    this.held = on;
+    this.fine.worker.postMessage({ hold: on });
+  }
 
   /** Waits for it, where an answer needs it. */
   afterBehind() { return this.fine.afterBehind(); }

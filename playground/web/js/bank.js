@@ -61,10 +61,14 @@ export function front(found, bank, w, p) {
   const wings = seen(craft, side, thickness, turn);
   const narrow = w < 560, size = narrow ? 11.5 : 13, half = Math.max(...craft.wings.flatMap((q) => q.stations.map((t) => t.y_m))) * 1.06;
   const px = (w / 2 - 12) / half, arrowMost = narrow ? 54 : 84;
-  // The sheet keeps its height while the craft is banked: it has room for the highest corner of any bank.
-  const highest = Math.max(...seen(craft, side, thickness, turner(pitch_deg, at.most_deg, at.height_m)).flatMap((q) => q.ends.flat()).map((q) => q[1]));
-  const top = Math.max(highest * px + 0.6 * arrowMost, craft.pilot ? (at.height_m + (craft.pilot.z_m ?? 0) + 0.7) * px : 0);
-  const deep = narrow ? 44 : 52, water = Math.round(20 + top), hgt = water + deep;
+  const largest = Math.max(1e-9, ...at.banks.flatMap((b) => b.strips.map((t) => Math.abs(t.n_per_m)))), long = (t) => t.n_per_m / largest * arrowMost / px;
+  const quarter = new Map(craft.wings.map((q) => [q.name, q.x_m + 0.25 * q.stations[0].chord_m]));
+  // The sheet keeps its height while the craft is banked: it has room for the highest corner and arrow of any bank, and
+  // above them for the wings' names.
+  const highest = Math.max(...seen(craft, side, thickness, turner(pitch_deg, at.most_deg, at.height_m)).flatMap((q) => q.ends.flat()).map((q) => q[1]),
+    ...at.banks.flatMap((b) => { const to = turner(pitch_deg, b.bank_deg, at.height_m); return b.strips.map((t) => to(quarter.get(t.wing) ?? 0, t.y_m, t.z_m + long(t))[1]); }),
+    craft.pilot ? at.height_m + (craft.pilot.z_m ?? 0) + 0.7 : 0);
+  const deep = narrow ? 44 : 52, water = Math.round(8 + (size + 5) * wings.length + highest * px), hgt = water + deep;
   const X = (y) => w / 2 + y * px, Y = (z) => water - z * px, P = ([y, z]) => [X(y), Y(z)];
   const g = s("g"), over = s("g"), taken = [];
 
@@ -77,11 +81,10 @@ export function front(found, bank, w, p) {
     for (const plate of q.plates) taken.push(...covers(plate.map(P), 8));
     // Lift along the span, square to the wing.
     if (!now.solved) continue;
-    const wing = craft.wings[i], colour = p[COLOURS[i % COLOURS.length]], x = wing.x_m + 0.25 * wing.stations[0].chord_m;
-    const largest = Math.max(1e-9, ...at.banks.flatMap((b) => b.strips.map((t) => Math.abs(t.n_per_m))));
+    const wing = craft.wings[i], colour = p[COLOURS[i % COLOURS.length]], x = quarter.get(wing.name);
     const mine = now.strips.filter((t) => t.wing === wing.name), tips = [];
     for (const t of mine) {
-      const long = t.n_per_m / largest * arrowMost / px, a = P(turn(x, t.y_m, t.z_m)), b = P(turn(x, t.y_m, t.z_m + long));
+      const a = P(turn(x, t.y_m, t.z_m)), b = P(turn(x, t.y_m, t.z_m + long(t)));
       const l = Math.hypot(b[0] - a[0], b[1] - a[1]) || 1, ux = (b[0] - a[0]) / l, uy = (b[1] - a[1]) / l, n = Math.min(6, 0.5 * l);
       over.append(s("path", { d: `M${a[0].toFixed(1)} ${a[1].toFixed(1)}L${b[0].toFixed(1)} ${b[1].toFixed(1)}M${(b[0] - n * ux + 0.6 * n * uy).toFixed(1)} ${(b[1] - n * uy - 0.6 * n * ux).toFixed(1)}L${b[0].toFixed(1)} ${b[1].toFixed(1)}L${(b[0] - n * ux - 0.6 * n * uy).toFixed(1)} ${(b[1] - n * uy + 0.6 * n * ux).toFixed(1)}`, stroke: colour, "stroke-width": 1.5, fill: "none", "stroke-linecap": "round", "data-lift": wing.name }));
       tips.push([t.y_m, ...b]);

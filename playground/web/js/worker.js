@@ -1,5 +1,5 @@
-// Runs a Go solver off the page's thread, the one that the worker is named after. In: {id, ask: jsonText, behind} or {drop: id}; what is asked behind
-// stands back for the rest. Out: {ready: true}, {answer: jsonText}, {progress: share, id} or {failed: sentence}.
+// Runs a Go solver off the page's thread, the one that the worker is named after. In: {id, ask: jsonText, behind} or {drop: id} or {hold: on}; what is asked
+// behind stands back for the rest, and rests while it is held. Out: {ready: true}, {answer: jsonText}, {progress: share, id} or {failed: sentence}.
 
 import "../wasm_exec.js";
 
@@ -35,5 +35,6 @@ onmessage = async ({ data }) => {
     return; // said above
   }
   if (data.drop != null) return answers.drop(data.drop);
+  if (data.hold != null) return answers.hold(data.hold);
   postMessage({ answer: await answers.ask(data.id, data.ask, (progress) => postMessage({ progress, id: data.id }), data.behind === true) });
 };
