@@ -37,7 +37,7 @@ func TestCommandLine(t *testing.T) {
 func TestReport(t *testing.T) {
 	out := commandtest.Output(t, program, with("-incidence", "0.5")...)
 	for _, has := range []string{
-		"Teal, built 2 times, at 50.4 km/h", "Of 100 such builds ", "height to let go", "97.5 of 100 below",
+		"Teal, built 2 times, at 57.0 km/h", "Of 100 such builds ", "height to let go", "97.5 of 100 below",
 		"incidence 0.5 degrees and twist 0 degrees of each half wing", "2 builds solved in full differ by up to", "leap and balance",
 	} {
 		assert.Contains(t, out, has)
@@ -46,7 +46,7 @@ func TestReport(t *testing.T) {
 	assert.Equal(t, out, commandtest.Output(t, program, with("-incidence", "0.5", "-seed", "1")...), "the same seed, the same answer")
 	assert.NotEqual(t, out, commandtest.Output(t, program, with("-incidence", "0.5", "-seed", "2")...))
 	out = commandtest.Output(t, program, with("-us")...)
-	assert.Contains(t, out, "31.3 mph")
+	assert.Contains(t, out, "35.4 mph")
 	assert.Contains(t, out, " in ")
 }
 

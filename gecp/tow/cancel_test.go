@@ -12,7 +12,7 @@ import (
 )
 
 func TestEveryCallStopsWhenCancelled(t *testing.T) {
-	m := readymaps.All()["teal-tandem"]
+	m := readymaps.Coarse()["teal-tandem"]
 	at := m.Model().Craft().Pilot.XForward
 	st, err := NewSteadyTow(m, gecp.Freestream{Speed: 12})
 	require.NoError(t, err)
