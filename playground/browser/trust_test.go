@@ -68,6 +68,18 @@ func TestHowFarToTrustIt(t *testing.T) {
 		const was = share();
 		for (let i = 0; i < 150; i++) await move(i);
 		return share() - was;`), 1., "what is left out waits for the hand")
+	// And while a flight is played.
+	assert.LessOrEqual(t, js[float64](b, `
+		const share = () => +/(\d+) %/.exec(document.getElementById("trustShare").textContent)?.[1], wait = (ms) => new Promise((f) => setTimeout(f, ms)), said = () => document.getElementById("flown").textContent;
+		document.getElementById("pace").value = "0.25";
+		document.getElementById("hand").value = "law";
+		document.getElementById("fly").click();
+		for (let i = 0; i < 500 && !/^0\.[1-9]/.test(said()); i++) await wait(10);
+		const was = share();
+		await wait(1500);
+		const gone = share() - was;
+		if (document.getElementById("fly").textContent === "Stop") document.getElementById("fly").click();
+		return gone;`), 1., "what is left out waits for the flight")
 	b.trusted()
 	sentence = b.text("#sentence")
 	assert.NotContains(t, sentence, "still being worked out")

@@ -139,7 +139,7 @@ export class Answers {
     this.count = 0;
     this.since = 0;
     this.timer = 0;
-    this.held = false;
+    this.holds = new Set(); // why what is asked behind rests
     const state = () => {
       const busy = this.quick?.busy || this.fine?.busy;
       if (!busy) {
@@ -170,11 +170,11 @@ export class Answers {
 
   dropBehind() { this.fine.dropBehind(); }
 
-  /** Has it rest while a hand moves, so that the quick worker and the page have the machine to themselves. */
-  holdBehind(on) {
-    if (on === this.held) return;
-    this.held = on;
-    this.fine.worker.postMessage({ hold: on });
+  /** Has it rest, for one reason or several, while a hand moves or a flight is played: they need the machine, and the fine worker at once. */
+  holdBehind(why, on) {
+    const was = this.holds.size > 0;
+    if (on) this.holds.add(why); else this.holds.delete(why);
+    if (was !== this.holds.size > 0) this.fine.worker.postMessage({ hold: !was });
   }
 
   /** Waits for it, where an answer needs it. */

@@ -52,6 +52,7 @@ async function fly() {
   $("flown").textContent = "";
   late(null);
   const mine = flight = { path: [], place: 0, over: false };
+  answers.holdBehind("flight", true);
   try {
     const a = await answers.ask("leap", { ...question(), fidelity: "fine", upset, size: +size, hand }, { lane: "fine" });
     if (mine !== flight) return;
@@ -95,6 +96,8 @@ async function fly() {
     if (!(e instanceof Objection)) throw e;
     if (mine === flight) land();
     $("flown").textContent = e.problems.map((p) => p.text).join(" ");
+  } finally {
+    if (mine === flight || !flight) answers.holdBehind("flight", false); // else another is under way
   }
 }
 

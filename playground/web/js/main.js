@@ -89,7 +89,7 @@ function old(kind) {
 /** data-state is "settled" once the picture is the fine answer, or the objection, to what was asked; data-towing "known" once the reaction is looked at, data-trust once it is how far to trust that. */
 function mark(state) {
   const done = state !== "moving" && state !== "refining";
-  answers.holdBehind(state === "moving");
+  answers.holdBehind("hand", state === "moving");
   document.body.dataset.state = done ? "settled" : "working";
   const told = state === "complete" || state === "trusted";
   document.body.dataset.towing = told ? "known" : "working";
