@@ -27,7 +27,7 @@ func TestTheDrawingShowsAllDimensions(t *testing.T) {
 					const svg = document.querySelector("#drawingSheet svg"), sheet = svg.getBoundingClientRect(), out = [], texts = [...svg.querySelectorAll("text")];
 					for (const c of document.querySelectorAll("#form .control")) {
 						const path = c.dataset.path;
-						if (!/(_m|span|incidence_deg)$/.test(path) || /radius|boat_length/.test(path) || /\]\.le_/.test(path) && !/stations/.test(path)) continue;
+						if (!/(_m|span|incidence_deg)$/.test(path) || /radius|boat_length|per_m/.test(path) || /\]\.le_/.test(path) && !/stations/.test(path)) continue;
 						const all = path.endsWith("span") ? 2 * get(page.state.now.craft, path.replace("span", "stations")).at(-1).y_m : get(page.state.now.craft, path) ?? (path === "pilot.y_m" ? LEAN : 0);
 						if (!all && /le_|tip_plates/.test(path)) continue;
 						const found = texts.filter((e) => (e.dataset.of ?? "").split(" ").includes(path));
