@@ -132,14 +132,39 @@ func (m *Model) Sweep(ctx context.Context, q SweepQuestion) ([]SweepRow, error) 
 	return rows, nil
 }
 
-// row describes a solution at a clearance, m, in a dynamic pressure, Pa.
-func (m *Model) row(s *vlm.Solution, q SweepQuestion, clearance, pressure float64, low LowestPoint) SweepRow {
-	x, z := RotationAt(q.Pitch).Level(q.MomentX, q.MomentZ)
-	p := m.correction.point(MapPoint{
+// At returns what a map says of a clearance, m, and a pitch, rad, from the lattice itself:
+// one solution instead of a map's many, and without what a map strays between its nodes. It
+// returns a *GapError if a wing would be too close to the water, and an error if an argument
+// is out of range or the context is cancelled.
+func (m *Model) At(ctx context.Context, clearance, pitch float64) (MapPoint, error) {
+	pitched, err := m.lattice.AtPitch(ctx, pitch)
+	if err != nil {
+		return MapPoint{}, err
+	}
+	low := m.low.At(pitch)
+	if err := low.checkGap(clearance); err != nil {
+		return MapPoint{}, err
+	}
+	s, err := m.totalFlow(ctx, pitched, m.low.HeightFor(clearance, pitch))
+	if err != nil {
+		return MapPoint{}, err
+	}
+	return m.pointOf(s, clearance, low), nil
+}
+
+// pointOf describes a solution as a map does.
+func (m *Model) pointOf(s *vlm.Solution, clearance float64, low LowestPoint) MapPoint {
+	return m.correction.point(MapPoint{
 		Clearance: clearance, Height: s.Height, Pitch: s.Pitch,
 		LoadsPerQ: loadsPerQ(s.Total), ByHeight: loadsPerQ(s.Derivatives.Height), ByPitch: loadsPerQ(s.Derivatives.Pitch),
 		LowestPoint: low,
 	})
+}
+
+// row describes a solution at a clearance, m, in a dynamic pressure, Pa.
+func (m *Model) row(s *vlm.Solution, q SweepQuestion, clearance, pressure float64, low LowestPoint) SweepRow {
+	x, z := RotationAt(q.Pitch).Level(q.MomentX, q.MomentZ)
+	p := m.pointOf(s, clearance, low)
 	r := SweepRow{
 		Clearance:     p.Clearance,
 		Height:        p.Height,
