@@ -14,7 +14,7 @@ type Effect int
 
 // The effects, with what stands for each.
 const (
-	EffectMesh      Effect = iota // the lattice has cells of a size; what a mesh half as fine again changes, to cells without a size
+	EffectMesh      Effect = iota // the lattice has cells of a size; what a mesh half as fine again changes, to cells without a size, either way
 	EffectMap                     // a map strays between its nodes; one from more nodes
 	EffectWake                    // the wakes' way; the other one, straight or free
 	EffectThickness               // thick sections over the water; none, and half as much again
@@ -37,7 +37,7 @@ func (e Effect) String() string {
 // Source says what the effect is taken as, and where that comes from.
 func (e Effect) Source() string {
 	return [numEffects]string{
-		"computed: what a mesh half as fine again changes, taken on to cells without a size, the error being as their size",
+		"computed: what a mesh half as fine again changes, taken on to cells without a size, the error being as their size, and as much the other way",
 		"computed: a map from more nodes",
 		"computed: wakes straight along the stream against wakes that follow the flow",
 		"computed: from thin wings to half as much again as their thickness does, by what thick wings over water miss against panels in the tests",
@@ -186,7 +186,9 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 		wings = append(wings, g)
 	}
 	// An error as the cells' size: from cells to smaller ones it falls by a part of 1 - 1/ratio.
-	put(EffectMesh, gecp.MapDifference{From: rough.made, To: fine.made, Times: ratio / (ratio - 1)})
+	// Either way: what the mesh does to free wakes may go against what it does to the wings.
+	cells := ratio / (ratio - 1)
+	put(EffectMesh, gecp.MapDifference{From: rough.made, To: fine.made, Times: cells}, gecp.MapDifference{From: rough.made, To: fine.made, Times: -cells})
 	if base.Wake() == gecp.WakeFree {
 		put(EffectWake, gecp.MapDifference{From: m, To: other.made, Times: 1})
 	} else if other != nil {
