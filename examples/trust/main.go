@@ -103,33 +103,16 @@ func (s *study) report(out io.Writer, chop []float64) error {
 
 // table tells each thing left out, what it alone could do, and all at once.
 func (s *study) table(w io.Writer) {
-	h, x, v := s.u.Small(), s.u.Small(), s.u.FineSpeed()
-	rows := s.trust.Pilot.Effects
+	rows := s.trust.Rows(s.liftOff, s.u)
 	if len(rows) == 0 {
 		return
 	}
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "left out\theight to let go, %s\tpilot, %s\tlift-off, %s\ttaken as\n", h.Name, x.Name, v.Name)
-	row := func(name string, i int, source string) {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", name, cell(s.trust.LetGo, i, h), cell(s.trust.Pilot, i, x), cell(s.liftOff, i, v), source)
+	fmt.Fprintf(t, "left out\theight to let go, %[1]s\tpilot, %[1]s\tlift-off, %s\ttaken as\n", s.u.Small().Name, s.u.FineSpeed().Name)
+	for _, r := range rows {
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", r.Name, r.LetGo, r.Pilot, r.LiftOff, r.Source)
 	}
-	for i, e := range rows {
-		row(e.Effect.String(), i, e.Effect.Source())
-	}
-	row("all at once", -1, "in the way that lowers each figure, and in the way that raises it")
 	t.Flush()
-}
-
-// cell tells what the effect of a number does to a figure, or all of them do for -1: "-12 +3".
-func cell(f tow.Trusted, i int, u units.Unit) string {
-	b := f.Band
-	switch {
-	case len(f.Effects) == 0:
-		return "–"
-	case i >= 0:
-		b = f.Effects[i].Band
-	}
-	return b.Shift(u)
 }
 
 // chop tells what waves leave of the range that the low end of the band leaves.

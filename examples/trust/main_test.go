@@ -37,22 +37,6 @@ func TestTheDemo(t *testing.T) {
 	assert.Equal(t, !none, strings.Contains(flat, "In a chop of 11.8 in do not fly"))
 }
 
-// What effects do, as a table shows it.
-func TestCell(t *testing.T) {
-	u := units.Metric.Small()
-	f := tow.Trusted{Band: tow.Band{Plain: .3, Low: .2, High: .3301}, Effects: []tow.EffectBand{
-		{Band: tow.Band{Plain: .3, Low: .2891, High: .3102}},
-		{Band: tow.Band{Plain: .3, Low: .3, High: .3}},
-		{Band: tow.Band{Plain: .3, Low: .3, High: .3, NoLow: true}},
-		{Band: tow.Band{Plain: .3, Low: .2, High: .3, NoHigh: true}},
-	}}
-	for i, want := range []string{"-11 to +11", "0", "none to 0", "-100 to none"} {
-		assert.Equal(t, want, cell(f, i, u))
-	}
-	assert.Equal(t, "-100 to +31", cell(f, -1, u))
-	assert.Equal(t, "–", cell(tow.Trusted{}, 0, u))
-}
-
 // Waves take half their height at both ends, and from some height on everything.
 func TestChop(t *testing.T) {
 	said := func(high float64, heights ...float64) (string, error) {

@@ -39,17 +39,12 @@ func TestReadmeShowsTheBands(t *testing.T) {
 			for _, words := range []string{s.trust.LetGo.LetGoWords(s.u), s.trust.Pilot.PilotWords(s.u), s.liftOff.LiftOffWords(s.u)} {
 				assert.Contains(t, text, words, c.key)
 			}
-			add := func(name string, i int) {
-				h, v := s.u.Small(), s.u.FineSpeed()
-				if want[name] == nil {
-					order = append(order, name)
+			for _, r := range s.trust.Rows(s.liftOff, s.u) {
+				if want[r.Name] == nil {
+					order = append(order, r.Name)
 				}
-				want[name] = append(want[name], cell(s.trust.LetGo, i, h), cell(s.trust.Pilot, i, h), cell(s.liftOff, i, v))
+				want[r.Name] = append(want[r.Name], r.LetGo, r.Pilot, r.LiftOff)
 			}
-			for i, e := range s.trust.Pilot.Effects {
-				add(e.Effect.String(), i)
-			}
-			add("all at once", -1)
 		}
 	}
 	same := true

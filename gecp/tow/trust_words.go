@@ -44,6 +44,40 @@ func (b Band) Shift(u units.Unit) string {
 	return low + " to " + high
 }
 
+// TrustRow says what one thing left out could do to three figures: how far each may lie from
+// the calculated one, as Shift has it, or a dash where there is no such figure.
+type TrustRow struct {
+	Name, LetGo, Pilot, LiftOff string
+	Source                      string // what it is taken as
+}
+
+// Rows says what each thing left out could do alone, and at the end all of it at once: to the
+// height to let go and the pilot's position in a system's small unit, to the lift-off, which is zero
+// where it is not known, in its fine speed. There are none for a craft that does not fly.
+func (t Trust) Rows(liftOff Trusted, u units.System) []TrustRow {
+	effects := t.Pilot.Effects
+	if !t.HasPilot {
+		effects = t.LetGo.Effects
+	}
+	if len(effects) == 0 {
+		return nil
+	}
+	row := func(name, source string, of func(f Trusted) Band) TrustRow {
+		cell := func(f Trusted, u units.Unit) string {
+			if len(f.Effects) == 0 {
+				return "–"
+			}
+			return of(f).Shift(u)
+		}
+		return TrustRow{name, cell(t.LetGo, u.Small()), cell(t.Pilot, u.Small()), cell(liftOff, u.FineSpeed()), source}
+	}
+	var rows []TrustRow
+	for i, e := range effects {
+		rows = append(rows, row(e.Effect.String(), e.Effect.Source(), func(f Trusted) Band { return f.Effects[i].Band }))
+	}
+	return append(rows, row("all at once", "in the way that lowers each figure, and in the way that raises it", func(f Trusted) Band { return f.Band }))
+}
+
 // LetGoWords says a band of the height to let go: "0.30 m; between 0.22 and 0.33 m", or
 // "between none" where there may be no height to tow the craft at.
 func (b Band) LetGoWords(u units.System) string { return b.words(u.Clearance(), units.Down, "none") }

@@ -1,9 +1,11 @@
 package tow
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"example.org/groundeffect/gecp/units"
 )
@@ -43,6 +45,35 @@ func TestBandShift(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, c.b.Shift(u), "%+v", c.b)
 	}
+}
+
+// What each thing left out does to each figure alone, and all of it at once in the end.
+func TestTrustRows(t *testing.T) {
+	f := Trusted{Band: Band{Plain: .3, Low: .2, High: .3301}, Effects: []EffectBand{
+		{EffectMesh, Band{Plain: .3, Low: .2891, High: .3102}},
+		{EffectMap, Band{Plain: .3, Low: .3, High: .3}},
+		{EffectWake, Band{Plain: .3, Low: .3, High: .3, NoLow: true}},
+		{EffectDent, Band{Plain: .3, Low: .2, High: .3, NoHigh: true}},
+	}}
+	x := Trust{LetGo: f, Pilot: f, HasPilot: true}
+	want := []string{"-11 to +11", "0", "none to 0", "-100 to none", "-100 to +31"}
+	rows := x.Rows(Trusted{}, units.Metric)
+	require.Len(t, rows, len(want))
+	for i, r := range rows {
+		name, source := "all at once", "in the way that lowers each figure, and in the way that raises it"
+		if i < len(f.Effects) {
+			name, source = f.Effects[i].Effect.String(), f.Effects[i].Effect.Source()
+		}
+		assert.Equal(t, TrustRow{name, want[i], want[i], "–", source}, r)
+	}
+	x.HasPilot, x.Pilot = false, Trusted{}
+	fast := Trusted{Band: Band{Plain: 10, Low: 9, High: 12}, Effects: slices.Repeat([]EffectBand{{Band: Band{Plain: 10, Low: 9.5, High: 10}}}, 4)}
+	rows = x.Rows(fast, units.Metric)
+	require.Len(t, rows, len(want))
+	assert.Equal(t, "–", rows[0].Pilot)
+	assert.Equal(t, "-1.8 to 0.0", rows[0].LiftOff)
+	assert.Equal(t, "-3.6 to +7.2", rows[4].LiftOff)
+	assert.Empty(t, Trust{}.Rows(fast, units.Metric), "a craft that does not fly")
 }
 
 func TestTrustWords(t *testing.T) {

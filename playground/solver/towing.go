@@ -58,40 +58,23 @@ func (q *question) towing(ctx context.Context, m *gecp.Map, left *tow.Variants) 
 	if err != nil {
 		return nil, err
 	}
-	// Where the window is looked for: the pilot's own position, or that of the lowest clearance.
-	var x float64
+	a := &towing{Gains: []string{}, Facts: []fact{}}
 	var window *tow.Window
-	windowWords := ""
-	if at, ok := q.pilotAt(&r); ok {
-		x = at
+	if x, ok := q.pilotAt(&r); ok {
 		w, err := tow.FindWindow(ctx, m, 0, x)
 		switch {
 		case ctx.Err() != nil:
 			return nil, ctx.Err()
 		case err != nil:
-			windowWords = sentence("the speed window is not known: " + err.Error())
+			a.Window = sentence("the speed window is not known: " + err.Error())
 		default:
-			window, windowWords = &w, sentence(w.Words(u))
+			window, a.Window = &w, sentence(w.Words(u))
 		}
 	}
-	a := &towing{Window: windowWords, Gains: []string{}, Facts: []fact{}}
 	more := asCalculated(&r)
 	if left != nil {
-		var t tow.Trust
-		if a.Trust, t, err = q.trusted(ctx, left, r); err != nil {
+		if a.Trust, more, r, err = q.trusted(ctx, left, r, window); err != nil {
 			return nil, err
-		}
-		if window != nil && window.LiftOff.OK {
-			if err := q.trustLiftOff(ctx, a.Trust, left, x); err != nil {
-				return nil, err
-			}
-		}
-		more = ""
-		if r.OK {
-			more = " By the calculation alone the height to let go is " + t.LetGo.LetGoWords(u) + "."
-			if r, err = t.Cut(); err != nil {
-				return nil, err
-			}
 		}
 	}
 	a.Lines, a.OK, a.Sentence = linesOf(&r, u), r.OK, q.rangeSentence(&r, "")+more

@@ -32,8 +32,7 @@ type letGoBand struct {
 	Words string `json:"words"`
 }
 
-// leftOut is what one thing that the calculation leaves out does to three figures, as "-12 to
-// +3"; a dash where there is no such figure.
+// leftOut is a [tow.TrustRow].
 type leftOut struct {
 	Name    string `json:"name"`
 	LetGo   string `json:"let_go"`
@@ -114,82 +113,57 @@ func (v *Service) trust(ctx context.Context, q *question, progress func(float64)
 	return a, nil
 }
 
-// trusted says how far to trust a range of the variants' map.
-func (q *question) trusted(ctx context.Context, left *tow.Variants, r tow.Range) (*trusted, tow.Trust, error) {
+// trusted says how far to trust a range of the variants' map and the lift-off of a window, nil
+// where it is not known; said is of the height to let go, a sentence with a space before it,
+// and used the range that ends at the low end of the band.
+func (q *question) trusted(ctx context.Context, left *tow.Variants, r tow.Range, window *tow.Window) (a *trusted, said string, used tow.Range, err error) {
 	u := q.System()
-	both, err := left.Trust(ctx, r)
-	if err != nil {
-		return nil, tow.Trust{}, err
-	}
-	t := both[0]
-	told := t
-	a := &trusted{Rows: []leftOut{}, Units: [3]string{u.Small().Name, u.Small().Name, u.FineSpeed().Name}}
+	told := r
 	if r.None == tow.NoneReaction {
 		// Nobody can react at any height: what the wings alone hold is worth knowing all the same.
-		calm, err := r.Tow.Range(ctx, q.rules())
-		if err != nil {
-			return nil, t, err
+		if told, err = r.Tow.Range(ctx, q.rules()); err != nil {
+			return nil, "", used, err
 		}
-		if both, err = left.Trust(ctx, calm); err != nil {
-			return nil, t, err
-		}
-		told, a.Calm = both[0], calm.OK
 	}
-	a.Words = told.Words(u)
+	trust, err := left.Trust(ctx, told)
+	if err != nil {
+		return nil, "", used, err
+	}
+	t := trust[0]
+	a = &trusted{
+		Words: t.Words(u), Calm: r.None == tow.NoneReaction && told.OK,
+		Rows: []leftOut{}, Units: [3]string{u.Small().Name, u.Small().Name, u.FineSpeed().Name},
+	}
+	used = r
 	if r.OK {
-		c := u.Clearance()
-		b := &letGoBand{Low: t.LetGo.Low, High: t.LetGo.High, None: t.LetGo.NoLow}
-		b.Words = c.Number(b.Low, units.Down) + " to " + c.Words(b.High, units.Up)
-		if b.None {
-			b.Low, b.Words = r.Low.Clearance, "none to "+c.Words(b.High, units.Up)
+		said = " By the calculation alone the height to let go is " + t.LetGo.LetGoWords(u) + "."
+		a.LetGo = newLetGoBand(&t, u)
+		if used, err = t.Cut(); err != nil {
+			return nil, "", used, err
 		}
-		a.LetGo = b
-		cut, err := t.Cut()
-		if err != nil {
-			return nil, t, err
-		}
-		if cut.OK {
-			a.Chop = cut.ChopWords(u)
+		if used.OK {
+			a.Chop = used.ChopWords(u)
 		}
 	}
-	effects := told.Pilot.Effects
-	if !told.HasPilot {
-		effects = told.LetGo.Effects
-	}
-	// shift tells what the effect of a number does to a figure, or all of them for one beyond the last.
-	shift := func(f tow.Trusted, i int) string {
-		switch {
-		case len(f.Effects) == 0:
-			return "–"
-		case i < len(f.Effects):
-			return f.Effects[i].Band.Shift(u.Small())
+	var liftOff tow.Trusted
+	if window != nil && window.LiftOff.OK {
+		if _, liftOff, err = left.LiftOff(ctx, 0, window.LiftOff.Pilot); err != nil {
+			return nil, "", used, err
 		}
-		return f.Shift(u.Small())
+		a.LiftOff = liftOff.LiftOffWords(u)
 	}
-	for i, e := range effects {
-		a.Rows = append(a.Rows, leftOut{e.Effect.String(), shift(told.LetGo, i), shift(told.Pilot, i), "–", e.Effect.Source()})
+	for _, row := range t.Rows(liftOff, u) {
+		a.Rows = append(a.Rows, leftOut(row))
 	}
-	if n := len(effects); n > 0 {
-		a.Rows = append(a.Rows, leftOut{"all at once", shift(told.LetGo, n), shift(told.Pilot, n), "–", "in the way that lowers each figure, and in the way that raises it"})
-	}
-	return a, t, nil
+	return a, said, used, nil
 }
 
-// trustLiftOff adds how far to trust the speed at which the craft lifts off with the pilot at
-// x, m aft of the datum.
-func (q *question) trustLiftOff(ctx context.Context, a *trusted, left *tow.Variants, x float64) error {
-	u := q.System()
-	off, band, err := left.LiftOff(ctx, 0, x)
-	if err != nil || !off.OK {
-		return err
+func newLetGoBand(t *tow.Trust, u units.System) *letGoBand {
+	c := u.Clearance()
+	b := &letGoBand{Low: t.LetGo.Low, High: t.LetGo.High, None: t.LetGo.NoLow}
+	b.Words = c.Number(b.Low, units.Down) + " to " + c.Words(b.High, units.Up)
+	if b.None {
+		b.Low, b.Words = t.Range.Low.Clearance, "none to "+c.Words(b.High, units.Up)
 	}
-	a.LiftOff = band.LiftOffWords(u)
-	for i := range a.Rows {
-		b := band.Band
-		if i < len(band.Effects) {
-			b = band.Effects[i].Band
-		}
-		a.Rows[i].LiftOff = b.Shift(u.FineSpeed())
-	}
-	return nil
+	return b
 }
