@@ -21,7 +21,7 @@ type MapOptions struct {
 	ClearanceMax float64 // m, 3
 	PitchMin     float64 // rad, -8 degrees
 	PitchMax     float64 // rad, 16 degrees; past it wings have long stalled
-	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with, or 5 and 9
+	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with, 5 and 9
 	// with straight wakes, which make smoother loads. A map from 4 and 4 takes half the time;
 	// its lift differs by some tenth of a per cent.
 	Heights, Pitches int
@@ -34,11 +34,12 @@ type MapOptions struct {
 }
 
 func (o *MapOptions) fill(m *Model) {
-	heights, pitches := 6, 9
+	heights := 6
 	if m.Wake() == WakeStraight {
-		heights, pitches = 5, 9
+		heights = 5
 	}
-	o.Heights, o.Pitches = cmp.Or(o.Heights, heights), cmp.Or(o.Pitches, pitches)
+	o.Heights = cmp.Or(o.Heights, heights)
+	o.Pitches = cmp.Or(o.Pitches, 9)
 	o.Tolerance = cmp.Or(o.Tolerance, .005)
 	least := .05
 	if rest, ok := m.craft.Rest(); ok {

@@ -40,15 +40,6 @@ func (e elasticLine) at(level, rise float64) (pull float64, l tow.Line) {
 	return math.Copysign(pull, level), tow.Line{Length: length, Weight: e.weight / length}
 }
 
-// hanging returns asinh(u)/u, by its series where that is as exact.
-func hanging(u float64) float64 {
-	if u > .05 {
-		return math.Asinh(u) / u
-	}
-	v := u * u
-	return 1 - v*(1./6-v*(3./40-v*(5./112-v*35./1152)))
-}
-
 // strain returns the strain at which a line with weight spans a level distance, and the
 // level distance that it would span without weight, m. With the strain s, the length S =
 // rest (1 + s) and k = weight/(2 EA s), the catenary spans sqrt(S^2 - rise^2) asinh(k)/k.
@@ -75,7 +66,7 @@ func (e elasticLine) strain(level, rise float64) (s, straight float64) {
 		length := e.rest * (1 + s)
 		straight = math.Sqrt(math.Max(0, length*length-rise*rise))
 		u := k / s
-		hang := hanging(u)
+		hang := tow.Hang(u)
 		miss := straight*hang - level
 		if math.Abs(miss) < 1e-13*e.rest {
 			break

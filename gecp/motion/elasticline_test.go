@@ -69,10 +69,3 @@ func TestElasticLineIsFinite(t *testing.T) {
 		}
 	}
 }
-
-// The series is as exact as the function, on both sides of where it takes over.
-func TestHanging(t *testing.T) {
-	for _, u := range []float64{1e-9, 1e-3, .01, .03, .0499, .05, .0501, .2, 3} {
-		assert.InEpsilon(t, math.Asinh(u)/u, hanging(u), 1e-14, "%v", u)
-	}
-}

@@ -40,24 +40,24 @@ func (l Line) Up(pull, rise float64) (up, byPull, byRise float64) {
 // Span returns the level distance of the two ends, m, for a pull and a rise as in Up.
 func (l Line) Span(pull, rise float64) float64 {
 	straight := math.Sqrt(l.Length*l.Length - rise*rise)
-	return straight * hang(l.Weight*straight, pull)
+	if l.Weight == 0 {
+		return straight // also without pull
+	}
+	return straight * Hang(l.Weight*straight/(2*pull))
 }
 
-// hang returns the level distance of the ends of a line over that of a straight one, from
-// the weight of a line as long as that distance and the pull: asinh(k)/k with k =
-// weight/(2 pull); 1 for a line without weight, 0 for one without pull.
-func hang(weight, pull float64) float64 {
-	if weight == 0 {
-		return 1
-	}
-	k := weight / (2 * pull)
+// Hang returns the level distance of the ends of a hanging line over that of a straight one,
+// asinh(k)/k, with k half the weight of a line as long as that straight distance over the level
+// pull, 0 or more: 1 for a line without weight, 0 for one without pull.
+func Hang(k float64) float64 {
 	switch {
 	case math.IsInf(k, 1):
 		return 0
-	case k < 1e-4: // the next term is below the last digit
-		return 1 - k*k/6
+	case k > .05:
+		return math.Asinh(k) / k
 	}
-	return math.Asinh(k) / k
+	v := k * k // the series; the next term is below the last digit
+	return 1 - v*(1./6-v*(3./40-v*(5./112-v*35./1152)))
 }
 
 // LineState is the line of a trim.

@@ -173,3 +173,12 @@ func TestLineInWords(t *testing.T) {
 	assert.Equal(t, "straight ahead", ahead(1e-4, "ahead"))
 	assert.Equal(t, "1.1° up from straight aft", ahead(.02, "aft"))
 }
+
+// The series is as exact as the function, on both sides of where it takes over.
+func TestHang(t *testing.T) {
+	for _, k := range []float64{1e-9, 1e-3, .01, .03, .0499, .05, .0501, .2, 3} {
+		assert.InEpsilon(t, math.Asinh(k)/k, Hang(k), 1e-14, "%v", k)
+	}
+	assert.Equal(t, 1., Hang(0))
+	assert.Zero(t, Hang(math.Inf(1)))
+}
