@@ -34,14 +34,7 @@ func TestTheDrawingShowsAllDimensions(t *testing.T) {
 						if (found.length !== 1) out.push(path + " is named " + found.length + " times");
 						else if (!found[0].textContent.includes(tell(path.endsWith("deg") ? "angle" : "length", all))) out.push(path + " says " + found[0].textContent);
 					}
-					texts.forEach((e, i) => {
-						const r = e.getBoundingClientRect();
-						if (r.left < sheet.left - 1 || r.right > sheet.right + 1 || r.top < sheet.top - 1 || r.bottom > sheet.bottom + 1) out.push(e.textContent + " leaves the sheet");
-						for (const f of texts.slice(i + 1)) {
-							const q = f.getBoundingClientRect();
-							if (Math.min(r.right, q.right) - Math.max(r.left, q.left) > 2 && Math.min(r.bottom, q.bottom) - Math.max(r.top, q.top) > 4) out.push(e.textContent + " / " + f.textContent);
-						}
-					});
+`+onEachOther+`
 					if (texts.length < 12) out.push("only " + texts.length + " texts");
 					if (document.documentElement.scrollWidth > innerWidth) out.push("wider than the screen");
 					return out;`), "%s, %s, %d px", craft, system, width)

@@ -15,11 +15,10 @@
 //	settled   the picture is fine and belongs to the last change; what takes longer is being worked out
 //	complete  all is said but how far to trust it
 //	trusted   that, too
+//	refused   the last question was objected to; what is shown belongs to an earlier one
 //
 // How far to trust what is said takes long to get ready, once for the wings; that is asked behind, goes on while other
 // things change, and makes way for every other question.
-//
-//	refused   the last question was objected to; what is shown belongs to an earlier one
 
 import { Objection, Overtaken } from "./answers.js";
 

@@ -2,7 +2,7 @@
 // lower tip is, and what the pilot's lean does. The second solver works it out, in a worker of its own that is there
 // only while the dialog is open.
 
-import { $, page, question, shownAt } from "./page.js";
+import { $, page, question, showShare, shownAt } from "./page.js";
 import { Lane, Objection, Overtaken } from "./answers.js";
 import { Control } from "./form.js";
 import { room } from "./chart.js";
@@ -170,15 +170,12 @@ export function banks() {
 
   function texts() {
     const { at, speed_mps, clearance_m, pitch_deg } = found, c = righting?.words[units.system];
-    write($("bankOf"), `${found.craft.name || "The craft"} at ${tell("speed", speed_mps)}, nose up ${tell("angle", pitch_deg)}, ${tell("length", clearance_m)} clear before it banks: the page's own, held here.`);
+    write($("bankOf"), `${found.craft.name || "The craft"} at ${tell("speed", speed_mps)}, ${pitch_deg < 0 ? "nose down" : "nose up"} ${tell("angle", Math.abs(pitch_deg))}, ${tell("length", clearance_m)} clear before it banks: the page's own, held here.`);
     $("bankSaid").replaceChildren(...[c ? `At this pitch ${c}.` : "", at.touches, at.righting, at.leaning, at.too_close, at.corrected].filter(Boolean).map((t, i) => h("p", i || !c ? {} : { class: "verdict" }, t)));
   }
 
   function progress(what, share) {
-    const bar = $("bankProgress");
-    bar.hidden = false;
-    bar.classList.toggle("unknown", !share);
-    bar.firstElementChild.style.width = share ? `${Math.round(100 * share)}%` : "";
+    showShare($("bankProgress"), share ?? 0);
     write($("bankState"), `${what} …`);
   }
 

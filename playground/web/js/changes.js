@@ -3,13 +3,13 @@
 // first asked and ended when it is told to stop. What is found belongs to one craft at one speed: beside other craft it
 // is marked as old, and undone changes bring it back.
 
-import { $, page, question, said } from "./page.js";
+import { $, page, question, said, showShare } from "./page.js";
 import { Lane, Objection, Overtaken } from "./answers.js";
 import { Control } from "./form.js";
 import { h, write } from "./svg.js";
 import { keep, recall } from "./theme.js";
 import { tell, units } from "./units.js";
-import { inPageWords } from "./words.js";
+import { inPageWords, minus } from "./words.js";
 
 /** What the answers depend on. */
 const key = ({ craft, speed_mps, limit_m }) => JSON.stringify([{ ...craft, name: "" }, speed_mps, limit_m]);
@@ -31,7 +31,7 @@ const about = (s) => (s < 55 ? `about ${Math.max(5, Math.ceil(s / 5) * 5)} s` : 
 /** A file's numbers as far as a builder sets them, without what a computer adds behind. */
 const tidy = (craft) => JSON.parse(JSON.stringify(craft), (_, v) => (typeof v === "number" ? +v.toFixed(6) : v));
 const capital = (text) => text[0].toUpperCase() + text.slice(1);
-const inUnits = (w) => w[units.system].replace(/(^|\s)-(?=[\d.])/g, "$1−").replace(/(\d+\.\d+) ft\b(?!\/)/g, (_, v) => tell("length", v * 0.3048));
+const inUnits = (w) => minus(w[units.system]).replace(/(\d+\.\d+) ft\b(?!\/)/g, (_, v) => tell("length", v * 0.3048));
 
 /**
  * Puts the section to work. put(craft) shows a changed craft as one step of the history; notes(texts) writes a text
@@ -91,10 +91,8 @@ export function changes({ put, notes, redraw }) {
   }
 
   function progress(share) {
-    const bar = $("changesProgress"), passed = (performance.now() - run.begun) / 1000;
-    bar.hidden = false;
-    bar.classList.toggle("unknown", !share);
-    bar.firstElementChild.style.width = share ? `${Math.round(100 * share)}%` : "";
+    const passed = (performance.now() - run.begun) / 1000;
+    showShare($("changesProgress"), share ?? 0);
     const left = share > 0.01 ? `${Math.floor(100 * share)} %, ${about(passed * (1 - share) / share)} left` : "how long that takes is told in a moment";
     write($("changesState"), `${run.what}: ${left}. The page works meanwhile; a change of the craft stops it.`);
   }

@@ -28,12 +28,14 @@ export const page = {
   pal: palette(),
 };
 
-export const answers = new Answers((share) => {
-  const bar = $("progress");
+/** Shows on a bar how much is done, 0..1: 0 while that is not known, null once nothing is being done. */
+export function showShare(bar, share) {
   bar.hidden = share == null;
   bar.firstElementChild.style.width = share ? `${Math.round(100 * Math.min(1, share))}%` : "";
   bar.classList.toggle("unknown", !share);
-});
+}
+
+export const answers = new Answers((share) => showShare($("progress"), share));
 
 /** What every question about the present craft carries; a copy, for the craft may be edited while it is asked about. */
 export function question() {

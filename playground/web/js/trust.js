@@ -1,10 +1,9 @@
 // How far to trust the height to let go: what each thing that the calculation leaves out could do to it, to the pilot's
 // position and to the lift-off, in a dialog.
 
-import { $, page } from "./page.js";
+import { $, page, showShare } from "./page.js";
 import { h, write } from "./svg.js";
-
-const minus = (t) => t.replace(/(^|\s)-(?=[\d.])/g, "$1−");
+import { minus } from "./words.js";
 
 /** Puts the dialog to work. Returns {draw, share}: draw() shows what is known now, share(part) how much of what it takes is done, null once that is ready. */
 export function trust() {
@@ -15,10 +14,7 @@ export function trust() {
     const known = document.body.dataset.trust === "known", t = page.heights?.towing?.trust;
     write($("trustShare"), known || done == null ? "" : `(${Math.floor(100 * done)} % done)`);
     if (!$("trustView").open) return;
-    const bar = $("trustProgress");
-    bar.hidden = known;
-    bar.classList.toggle("unknown", !done);
-    bar.firstElementChild.style.width = done ? `${Math.round(100 * done)}%` : "";
+    showShare($("trustProgress"), known ? null : done ?? 0);
     write($("trustState"), known ? (t ? "" : "A craft without weights or without a tow line has no height to let go yet: fill them in first.")
       : "Still being worked out: the figures above the picture are the calculated ones until then. The page works meanwhile.");
     $("trustSaid").hidden = !t;

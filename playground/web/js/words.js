@@ -24,6 +24,9 @@ function figure(kind, text, withUnit) {
   return withUnit ? `${kept}${unit(kind) === "°" ? "" : "\u00a0"}${unit(kind)}` : kept;
 }
 
+/** A text with its minus signs as the page writes them. */
+export const minus = (t) => t.replace(/(^|\s)-(?=[\d.])/g, "$1−");
+
 /** A sentence of the solver as the page says it. */
 export function inPageWords(text) {
   return text
