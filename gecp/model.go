@@ -13,7 +13,7 @@ import (
 // DefaultMesh is the lattice that keeps lift within 0.4 % and the centre of
 // pressure within 0.3 % of the mean chord of the converged values for the ready
 // craft, 0.1 and 0.5 m above the water; the README shows the study.
-func DefaultMesh() Mesh { return Mesh{Rows: 4, Strips: 8} }
+func DefaultMesh() Mesh { return Mesh{Rows: 4, Strips: 9} }
 
 // Model is a craft that has passed [Craft.Check], with the lattice of its wings: all
 // questions about the flow start from it. It keeps its own copy of the craft, is

@@ -10,7 +10,7 @@ import (
 // FreeWake is the way that the wakes take which pass other wings. A wake is a stream
 // surface, so its trailing legs follow the flow about all wings, all wakes and the images
 // in the water. Between the trailing edge and a chord behind the aftmost wing they do so
-// here, in straight pieces; from there on, and behind the aftmost wing, they run along the
+// here, in straight pieces, the first of them along the stream; from there on, and behind the aftmost wing, they run along the
 // stream, as without a FreeWake they do from the trailing edge. It is immutable.
 //
 // It holds the legs' offsets from the trailing edge. Used at another height or pitch than
@@ -285,6 +285,13 @@ func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, p
 				}
 				step := (b.x - a.x) / v.x
 				y, z := a.y+step*v.y, a.z+step*v.z
+				if k == 0 {
+					// Along the stream: at an angle to the chordwise filaments of its wing
+					// the leg would have vorticity across the stream that they do not have,
+					// and its effect at the trailing edge would grow with the logarithm of
+					// the strips' number.
+					y, z = a.y, a.z
+				}
 				if !math.IsInf(height, 1) {
 					z = math.Max(z, (wakeFloor-1)*(at.Z+height))
 				}

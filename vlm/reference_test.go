@@ -302,6 +302,9 @@ func (r *plainFlow) strengths(surface int, fine grid, node points) (sources []pl
 				if row > 0 {
 					w -= plainThickness(edge(row)) * through(k, edge(row), row)
 				}
+				if half := math.Pi / float64(2*fine.rows); r.l.rows != QuarterChord {
+					w *= half / math.Sin(half) // so that the area of the section comes out
+				}
 				src.weight[g.cell+k*g.strips+j] = w * largest * strip.Width
 			}
 			sources = append(sources, src)

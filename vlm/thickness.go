@@ -55,8 +55,15 @@ func (c column) below(xi, share float64) r3.Vec {
 func sourceWeights(a Arrangement, m, rows int) []float64 {
 	_, _, edges := chordPositions(a, rows)
 	w := make([]float64, rows*m)
+	// The filaments lie less far apart than the semicircle is long between them: by this much
+	// more the sources have the moment that the section's area asks for.
+	whole := 1.0
+	if a != QuarterChord {
+		half := math.Pi / float64(2*rows)
+		whole = half / math.Sin(half)
+	}
 	for k := 1; k < rows; k++ {
-		t := FourDigitThickness(edges[k])
+		t := whole * FourDigitThickness(edges[k])
 		angle := float64(k) * math.Pi / float64(rows)
 		for j := range m {
 			v := 0.0
