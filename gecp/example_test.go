@@ -35,7 +35,7 @@ func ExampleCraft_Sweep() {
 	}
 	// Output:
 	// 0.1 m: 1.5 kN, 1.8 m aft of the datum
-	// 0.4 m: 1.3 kN, 1.7 m aft of the datum
+	// 0.4 m: 1.2 kN, 1.7 m aft of the datum
 	// 1.3 m: 1.0 kN, 1.6 m aft of the datum
 }
 

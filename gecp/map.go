@@ -19,8 +19,8 @@ type MapOptions struct {
 	// there, but 0.01 at least. It is raised to LeastGap of the chord.
 	ClearanceMin float64
 	ClearanceMax float64 // m, 3
-	PitchMin     float64 // rad, -8 degrees
-	PitchMax     float64 // rad, 16 degrees; past it wings have long stalled
+	PitchMin     float64 // rad, -6 degrees
+	PitchMax     float64 // rad, 14 degrees; past it wings have long stalled
 	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with, 5 and 9
 	// with straight wakes, which make smoother loads. A map from 4 and 4 takes half the time;
 	// its lift differs by some tenth of a per cent.
@@ -46,7 +46,7 @@ func (o *MapOptions) fill(m *Model) {
 		least = math.Min(least, math.Max(.01, .9*m.low.ClearanceFor(rest.Height, rest.Pitch)))
 	}
 	if o.PitchMin == 0 && o.PitchMax == 0 {
-		o.PitchMin, o.PitchMax = Radians(-8), Radians(16)
+		o.PitchMin, o.PitchMax = Radians(-6), Radians(14)
 	}
 	if o.PitchMin < o.PitchMax && math.Abs(o.PitchMin) <= maxMapPitch && math.Abs(o.PitchMax) <= maxMapPitch {
 		floor := m.low.leastClearance(o.PitchMin, o.PitchMax)
@@ -314,11 +314,16 @@ func panelEdges(low *LowestPoints, o MapOptions) []float64 {
 	return append(edges, o.PitchMax)
 }
 
+// moreHeightTerms and morePitchTerms are how many terms a panel has more than nodes in either
+// direction, for the slopes are known, too: with these the ceilings of tandems come nearest to
+// those of the lattice itself. It never has more than twice as many.
+const moreHeightTerms, morePitchTerms = 4, 5
+
 // panelNodes returns the number of nodes in pitch of a panel, given that of one which spans
 // all of the map's pitches.
 func panelNodes(n int, from, to float64, o MapOptions) int {
 	if share := (to - from) / (o.PitchMax - o.PitchMin); share < .5 {
-		return min(n, max(minNodes, int(math.Ceil(float64(n)*(.3+1.2*share)))))
+		return min(n, max(2, int(math.Ceil(float64(n)*(.2+1.3*share))))) // from two, with their slopes, a cubic
 	}
 	return n
 }
@@ -336,7 +341,7 @@ func (m *Map) fitPanels(ctx context.Context, which []int, sizes []mapNodes, at s
 	for _, i := range which {
 		p, size := &m.panels[i], sizes[i]
 		n := panelNodes(size.pitches, p.from, p.to, m.opt)
-		p.nh, p.np, p.rh, p.rp = size.heights+4, n+3, size.heights, n
+		p.nh, p.np, p.rh, p.rp = size.heights+min(moreHeightTerms, size.heights), n+min(morePitchTerms, n), size.heights, n
 		for k := range n {
 			c := column{panel: i, pitch: p.from + (chebyshevNode(k, n)+1)/2*(p.to-p.from)}
 			for j := range size.heights {

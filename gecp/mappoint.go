@@ -135,7 +135,7 @@ func (m *Map) AtHeight(height, pitch float64) (MapPoint, error) {
 	return m.At(m.model.low.ClearanceFor(height, pitch), pitch)
 }
 
-const maxCoef = 16
+const maxCoef = 32
 
 func (m *Map) panel(pitch float64) *mapPanel {
 	i := 0

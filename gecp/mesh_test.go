@@ -73,13 +73,11 @@ func TestMeshStudy(t *testing.T) {
 	}
 }
 
-// With straight wakes the centre of pressure comes to rest as the strips grow in number; with
-// free wakes it does not. A free leg leaves the trailing edge at an angle to the filaments that
-// lead to it on the wing. There the sheet has vorticity across the stream which it does not have
-// ahead of the edge, and what that does at the edge grows as the logarithm of the strips'
-// number: by some millimetres each time that doubles. A leg whose first piece ran along the
-// stream would mend it. Until then two meshes differ by centimetres in what rests on a free wake,
-// and this holds the fault, so that its mending is noticed.
+// With free wakes, too, the centre of pressure comes to rest as the strips grow in number. It
+// would not if a leg left the trailing edge at an angle to the filaments that lead to it on the
+// wing: the sheet would have vorticity across the stream there that it does not have ahead of the
+// edge, and its effect at the edge would grow as the logarithm of the strips' number, by some
+// millimetres each time that doubles.
 func TestFreeWakeAndStrips(t *testing.T) {
 	const clearance = .257
 	pitch := Radians(-.5)
@@ -97,5 +95,5 @@ func TestFreeWakeAndStrips(t *testing.T) {
 	}
 	t.Logf("twice as many strips move the centre of pressure of Teal by %.1f mm with straight wakes, %.1f mm with free ones", 1000*change[WakeStraight], 1000*change[WakeFree])
 	assert.Less(t, change[WakeStraight], .001)
-	assert.Greater(t, change[WakeFree], .0025, "mended: so much the better")
+	assert.Less(t, change[WakeFree], .001)
 }

@@ -64,7 +64,7 @@ func TestSweepWithFreeWakesFollowsThem(t *testing.T) {
 	held, err := m.flow(t.Context(), p, h)
 	require.NoError(t, err)
 	heldByHeight := loadsPerQ(held.Derivatives.Height)
-	assert.Greater(t, abs(heldByHeight.Moment/byHeight.Moment-1), .05, "held, they are others")
+	assert.Greater(t, abs(heldByHeight.Moment/byHeight.Moment-1), .03, "held, they are others")
 
 	rows, err := m.Sweep(t.Context(), SweepQuestion{Speed: 14, Pitch: pitch, Clearances: []float64{cl}})
 	require.NoError(t, err)

@@ -176,7 +176,7 @@ var searchMesh = gecp.Mesh{Rows: 3, Strips: 6}
 // searchNodes returns the nodes of a map that a search takes: few, and not at pitches to which craft do not
 // rise on the way from their floats to flight.
 func searchNodes(c *gecp.Craft) gecp.MapOptions {
-	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: gecp.Radians(-8), PitchMax: gecp.Radians(12)}
+	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: gecp.Radians(-6), PitchMax: gecp.Radians(12)}
 	if rest, ok := c.Rest(); ok {
 		o.PitchMax = max(o.PitchMax, rest.Pitch+gecp.Radians(2))
 	}
