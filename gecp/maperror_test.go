@@ -45,16 +45,16 @@ func TestMapsGrowWhereTheyStray(t *testing.T) {
 	loads := func(clearance, pitch float64) (n MapNode, err error) {
 		n.Lift = 10
 		if d := pitch - kink; d < 0 { // waves below the first kink
-			a, x := 1000*d*d, 90*d
+			a, x := 500*d*d, 110*d
 			n.Lift += a * math.Sin(x)
-			n.ByPitch.Lift = 2000*d*math.Sin(x) + a*90*math.Cos(x)
+			n.ByPitch.Lift = 1000*d*math.Sin(x) + a*110*math.Cos(x)
 		}
 		return n, nil
 	}
-	got, err := m.FitMap(t.Context(), MapOptions{Tolerance: 1e-3, PitchMin: Radians(-8), PitchMax: Radians(16)}, loads)
+	got, err := m.FitMap(t.Context(), MapOptions{Tolerance: 2e-3, PitchMin: Radians(-8), PitchMax: Radians(16)}, loads)
 	require.NoError(t, err)
 	require.Len(t, got.panels, 3)
-	assert.True(t, got.Error().within(1e-3), "%+v", got.Error())
+	assert.True(t, got.Error().within(2e-3), "%+v", got.Error())
 	assert.Greater(t, got.panels[0].rh, 6)
 	assert.Equal(t, 6, got.panels[1].rh)
 	assert.Equal(t, 6, got.panels[2].rh)

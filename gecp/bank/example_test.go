@@ -33,7 +33,7 @@ func Example() {
 	touch, _ := f.TouchBank()
 	fmt.Printf("the tip touches at %s\n", units.BankLimit(touch))
 	// Output:
-	// a dropped tip comes up again below 0.53 m; above, only slip and dihedral bring it up
-	// at 0.30 m: 7.1 N m per degree, of the wings 14.1
+	// a dropped tip comes up again below 0.50 m; above, only slip and dihedral bring it up
+	// at 0.30 m: 6.6 N m per degree, of the wings 13.6
 	// the tip touches at 6.6°
 }

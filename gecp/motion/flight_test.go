@@ -292,7 +292,7 @@ func TestFlightEndsInWords(t *testing.T) {
 	f := start(t, stiffRun(t, 14), .3, StandardSpeedUp())
 	o := f.Settle(FixedPilot{}, 3)
 	require.Equal(t, CausePitchedUp, f.End().Cause)
-	assert.Equal(t, fmt.Sprintf("pitched up past 16 degrees at %.1f m after %.1f s", f.End().Clearance, f.End().Time), o.String())
+	assert.Equal(t, fmt.Sprintf("pitched up past 14 degrees at %.1f m after %.1f s", f.End().Clearance, f.End().Time), o.String())
 	was := f.State()
 	assert.False(t, f.Step(.1, 1))
 	assert.Equal(t, was, f.State())

@@ -33,7 +33,7 @@ func ExampleSteadyTow_Trim() {
 	}
 	// Output:
 	// 0.2 m: pilot 1.2 m aft of the datum, holds its height: true
-	// 0.5 m: pilot 1.1 m aft of the datum, holds its height: false
+	// 0.5 m: pilot 1.2 m aft of the datum, holds its height: false
 }
 
 // Between which clearances may the craft be towed? Give Rules a Reaction, such as

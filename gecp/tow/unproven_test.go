@@ -124,7 +124,7 @@ func TestUnprovenNamesTheNearer(t *testing.T) {
 func TestRangeTellsOfAFilledGap(t *testing.T) {
 	told, silent := 0, 0
 	thick := readymaps.All()["teal-tandem"].Model().Craft()
-	thick.Wings[0].Thickness = .13
+	thick.Wings[0].Thickness = .12
 	thickMap, err := thick.BuildMap(t.Context(), gecp.MapOptions{})
 	require.NoError(t, err)
 	for _, m := range []*gecp.Map{readymaps.All()["teal-tandem"], thickMap} {
