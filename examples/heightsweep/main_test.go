@@ -103,10 +103,10 @@ func TestReport(t *testing.T) {
 // other pitches there is none, or another.
 func TestCrossing(t *testing.T) {
 	for _, ladder := range []string{"0.3,1.0", "0.1,0.2", "2,3", "0.1,0.15,0.17", "0.3"} {
-		assert.Contains(t, sweep(t, "-clearances", ladder), "only below 0.16 m: above it", ladder)
+		assert.Contains(t, sweep(t, "-clearances", ladder), "only below 0.20 m: above it", ladder)
 	}
 	assert.Contains(t, sweep(t, "-pitch", "8"), "nowhere lies ahead of the pitch neutral point: the craft does not hold")
-	assert.NotContains(t, sweep(t, "-pitch", "1"), "only below 0.16 m")
+	assert.NotContains(t, sweep(t, "-pitch", "1"), "only below 0.20 m")
 }
 
 // Rows that are too close to the water for the neutral points are marked.
@@ -129,8 +129,8 @@ func TestPicture(t *testing.T) {
 		args []string
 		has  []string
 	}{
-		{nil, []string{"neutral points cross, 0.16 m", "clearance under the wings, m"}},
-		{[]string{"-us"}, []string{"neutral points cross, 6.3 in", "clearance under the wings, in", "31.3 mph"}},
+		{nil, []string{"neutral points cross, 0.20 m", "clearance under the wings, m"}},
+		{[]string{"-us"}, []string{"neutral points cross, 8.0 in", "clearance under the wings, in", "31.3 mph"}},
 	} {
 		name := filepath.Join(t.TempDir(), "h.svg")
 		sweep(t, append(c.args, "-svg", name, "-clearances", "0.1,0.5")...)
