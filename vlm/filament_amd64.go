@@ -1,5 +1,7 @@
 package vlm
 
+import "math"
+
 // packedAICKernel and packedGradientKernel compute what aicKernel and gradientKernel
 // do, with both sides of the plane of symmetry in one vector register, as every amd64
 // has them. The slices are cut to length here: the assembly checks nothing.
@@ -51,7 +53,30 @@ func (k *packedGradientKernel) paths(i int, from []nodeOffset, body int, paths [
 	(*gradientKernel)(k).paths(i, from, body, paths)
 }
 
-// For all of these n > 0.
+func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) (out pathVelocity) {
+	if math.Abs(p.ym) > noMirror/2 || d.y != 0 || e.y != 0 {
+		return w.bothSidesGo(p, core4, d, e)
+	}
+	directions := 0
+	switch {
+	case e != (direction{}):
+		directions = 2
+	case d != (direction{}):
+		directions = 1
+	}
+	last := len(w) - 1
+	legPieces(&out, &w[0], last, p, &d, &e, core4, directions)
+	end, far := &w[last], vec{p.x - w[last].x, p.y - w[last].y, p.z - w[last].z}
+	flat := far.x*far.x + far.z*far.z + nodeGuard
+	out.toInfinity(far, math.Sqrt(flat+far.y*far.y), core4, d, e)
+	var m pathVelocity
+	far.y = p.ym - end.y
+	m.toInfinity(far, math.Sqrt(flat+far.y*far.y), core4, d, e)
+	out.addReflected(&m)
+	return out
+}
+
+// For all of these n > 0, and pieces > 0.
 
 //go:noescape
 func nodeOffsets(row *nodeOffset, nx, ny, nz *float64, n int, x, y, z, ym float64)
@@ -67,3 +92,6 @@ func gradientSegments(k *gradientKernel, v *vec, gamma *float64, from, to *nodeO
 
 //go:noescape
 func gradientLegs(k *gradientKernel, v *vec, gamma *float64, from *nodeOffset, n int)
+
+//go:noescape
+func legPieces(out *pathVelocity, corner *vec, pieces int, from *nodeOffset, d, e *direction, core4 float64, directions int)

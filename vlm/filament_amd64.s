@@ -568,3 +568,324 @@ leg:
 	YZ(X13, X14, X0)
 	ADDYZ(X13, gradientKernel_legT)
 	RET
+
+// What legPieces keeps on its stack: the offset from the piece's first corner, its length and the
+// inverse of that; the sums of the velocity and of its derivatives, both sides apart; the offset
+// from the node; the directions; the core's radius to the 4th; and a piece's slope by its core.
+#define PX 0(BX)
+#define PY 16(BX)
+#define PZ 32(BX)
+#define A 48(BX)
+#define IA 64(BX)
+#define VX 80(BX)
+#define VY 96(BX)
+#define VZ 112(BX)
+#define DVX 128(BX)
+#define DVY 144(BX)
+#define DVZ 160(BX)
+#define EVX 176(BX)
+#define EVY 192(BX)
+#define EVZ 208(BX)
+#define FROMX 224(BX)
+#define FROMY 240(BX)
+#define FROMZ 256(BX)
+#define DX1 272(BX)
+#define DZ1 288(BX)
+#define EX1 304(BX)
+#define EZ1 320(BX)
+#define CORE 336(BX)
+#define SLOPE 352(BX)
+
+PAIR(tiny, $1e-300, $1e-300)
+
+// ADDTO adds a register to a sum on the stack, and leaves the sum in it.
+#define ADDTO(sum, x) \
+	ADDPD  sum, x \
+	MOVAPD x, sum
+
+// ALONG adds the change of a piece's velocity as the point moves along (dx, 0, dz):
+//
+//	X4, X5 the change of F with x and z    X6, X7, X8 p - q
+//	X9, X10, X11 c                         X13 F         R8 whether there is a core
+//
+// and X0, X1, X2, X3, X12, X14 for what comes between.
+#define ALONG(dx, dz, sumX, sumY, sumZ, noCore) \
+	MOVAPD dz, X0    \
+	MULPD  X7, X0    \ /* (d x l).x */
+	MOVAPD dx, X12   \
+	MULPD  X8, X12   \
+	MOVAPD dz, X14   \
+	MULPD  X6, X14   \
+	SUBPD  X14, X12  \ /* .y */
+	MOVAPD dx, X14   \
+	MULPD  X7, X14   \ /* -.z */
+	MOVAPD dx, X1    \
+	MULPD  X4, X1    \
+	MOVAPD dz, X2    \
+	MULPD  X5, X2    \
+	ADDPD  X2, X1    \ /* g */
+	TESTQ  R8, R8    \
+	JEQ    noCore    \
+	MOVAPD X9, X2    \
+	MULPD  X0, X2    \
+	MOVAPD X10, X3   \
+	MULPD  X12, X3   \
+	ADDPD  X3, X2    \
+	MOVAPD X11, X3   \
+	MULPD  X14, X3   \
+	SUBPD  X3, X2    \ /* c.(d x l) */
+	MULPD  SLOPE, X2 \
+	ADDPD  X2, X1    \
+noCore:              \
+	MULPD  X13, X0   \
+	MOVAPD X1, X2    \
+	MULPD  X9, X2    \
+	ADDPD  X2, X0    \
+	ADDTO(sumX, X0)  \
+	MULPD  X13, X12  \
+	MOVAPD X1, X2    \
+	MULPD  X10, X2   \
+	ADDPD  X2, X12   \
+	ADDTO(sumY, X12) \
+	MULPD  X13, X14  \
+	MULPD  X11, X1   \
+	SUBPD  X14, X1   \
+	ADDTO(sumZ, X1)
+
+// TOGETHER stores the sums of a vector of both sides: y changes its sign in the reflection.
+#define TOGETHER(sumX, sumY, sumZ, at) \
+	MOVAPD   sumX, X0 \
+	MOVAPD   X0, X1   \
+	UNPCKHPD X1, X1   \
+	ADDSD    X1, X0   \
+	MOVSD    X0, at+vec_x(DI) \
+	MOVAPD   sumY, X0 \
+	MOVAPD   X0, X1   \
+	UNPCKHPD X1, X1   \
+	SUBSD    X1, X0   \
+	MOVSD    X0, at+vec_y(DI) \
+	MOVAPD   sumZ, X0 \
+	MOVAPD   X0, X1   \
+	UNPCKHPD X1, X1   \
+	ADDSD    X1, X0   \
+	MOVSD    X0, at+vec_z(DI)
+
+// func legPieces(out *pathVelocity, corner *vec, pieces int, from *nodeOffset, d, e *direction, core4 float64, directions int)
+//
+//	SI the next corner    DI out    CX pieces left    R8 whether there is a core    R9 directions
+TEXT ·legPieces(SB), NOSPLIT, $384-64
+	MOVQ out+0(FP), DI
+	MOVQ corner+8(FP), SI
+	MOVQ pieces+16(FP), CX
+	MOVQ from+24(FP), DX
+	MOVQ d+32(FP), AX
+	MOVQ e+40(FP), R10
+	MOVQ core4+48(FP), R8 // 0 as a number is 0 as bits
+	MOVQ directions+56(FP), R9
+	MOVQ SP, BX
+	ADDQ $15, BX
+	ANDQ $~15, BX
+
+	XORPD  X0, X0
+	MOVAPD X0, VX
+	MOVAPD X0, VY
+	MOVAPD X0, VZ
+	MOVAPD X0, DVX
+	MOVAPD X0, DVY
+	MOVAPD X0, DVZ
+	MOVAPD X0, EVX
+	MOVAPD X0, EVY
+	MOVAPD X0, EVZ
+	BOTH(nodeOffset_x(DX), X0)
+	MOVAPD X0, FROMX
+	MOVAPD X0, PX
+	MOVUPD nodeOffset_y(DX), X0
+	MOVAPD X0, FROMY
+	MOVAPD X0, PY
+	BOTH(nodeOffset_z(DX), X0)
+	MOVAPD X0, FROMZ
+	MOVAPD X0, PZ
+	MOVUPD nodeOffset_r(DX), X0
+	MOVAPD X0, A
+	MOVUPD nodeOffset_inv(DX), X0
+	MOVAPD X0, IA
+	BOTH(direction_x(AX), X0)
+	MOVAPD X0, DX1
+	BOTH(direction_z(AX), X0)
+	MOVAPD X0, DZ1
+	BOTH(direction_x(R10), X0)
+	MOVAPD X0, EX1
+	BOTH(direction_z(R10), X0)
+	MOVAPD X0, EZ1
+	BOTH(core4+48(FP), X0)
+	MOVAPD X0, CORE
+
+piece:
+	ADDQ   $vec__size, SI
+	BOTH(vec_x(SI), X0)
+	MOVAPD FROMX, X1
+	SUBPD  X0, X1                 // q.x
+	BOTH(vec_y(SI), X0)
+	MOVAPD FROMY, X2
+	SUBPD  X0, X2                 // q.y
+	BOTH(vec_z(SI), X0)
+	MOVAPD FROMZ, X3
+	SUBPD  X0, X3                 // q.z
+	MOVAPD X1, X4
+	MULPD  X4, X4
+	MOVAPD X2, X5
+	MULPD  X5, X5
+	ADDPD  X5, X4
+	MOVAPD X3, X5
+	MULPD  X5, X5
+	ADDPD  X5, X4
+	ADDPD  nodeGuard<>(SB), X4
+	SQRTPD X4, X4                 // b
+	MOVAPD one<>(SB), X5
+	DIVPD  X4, X5                 // ib
+	MOVAPD PX, X6
+	MOVAPD PY, X7
+	MOVAPD PZ, X8
+	MOVAPD A, X9
+	MOVAPD IA, X14
+	MOVAPD X9, X10
+	MULPD  X4, X10                // ab
+	MOVAPD X6, X11
+	MULPD  X1, X11
+	MOVAPD X7, X12
+	MULPD  X2, X12
+	ADDPD  X12, X11
+	MOVAPD X8, X12
+	MULPD  X3, X12
+	ADDPD  X12, X11
+	ADDPD  X10, X11               // s
+	MULPD  onAxis<>(SB), X10
+	MOVAPD X11, X12
+	CMPPD  X10, X12, $2           // s <= onAxis*ab
+	MOVAPD X9, X10
+	ADDPD  X4, X10                // S
+	MOVAPD X4, A
+	MOVAPD X5, IA
+	MOVAPD X11, X13
+	MULPD  X10, X13
+	MOVAPD one<>(SB), X0
+	DIVPD  X13, X0
+	MOVAPD X0, X13
+	MULPD  X10, X13               // 1/s
+	MULPD  X11, X0                // 1/S
+	MOVAPD X12, X15
+	ANDNPD X13, X15
+	ANDNPD X0, X12
+	MULPD  X10, X15               // S/s
+	SUBPD  X15, X12               // k
+	MOVAPD X15, X13
+	MULPD  X14, X13
+	MULPD  X5, X13                // F
+
+	// c
+	MOVAPD X7, X9
+	MULPD  X3, X9
+	MOVAPD X8, X0
+	MULPD  X2, X0
+	SUBPD  X0, X9
+	MOVAPD X8, X10
+	MULPD  X1, X10
+	MOVAPD X6, X0
+	MULPD  X3, X0
+	SUBPD  X0, X10
+	MOVAPD X6, X11
+	MULPD  X2, X11
+	MOVAPD X7, X0
+	MULPD  X1, X0
+	SUBPD  X0, X11
+
+	TESTQ  R8, R8
+	JEQ    bare
+	MOVAPD X1, X0
+	SUBPD  X6, X0
+	MULPD  X0, X0
+	MOVAPD X2, X15
+	SUBPD  X7, X15
+	MULPD  X15, X15
+	ADDPD  X15, X0
+	MOVAPD X3, X15
+	SUBPD  X8, X15
+	MULPD  X15, X15
+	ADDPD  X15, X0                // the piece's length squared
+	MOVAPD X9, X4
+	MULPD  X4, X4
+	MOVAPD X10, X15
+	MULPD  X15, X15
+	ADDPD  X15, X4
+	MOVAPD X11, X15
+	MULPD  X15, X15
+	ADDPD  X15, X4
+	DIVPD  X0, X4                 // h2
+	MOVAPD X4, X15
+	MULPD  X15, X15
+	ADDPD  CORE, X15              // root
+	MULPD  X15, X0
+	MULPD  X4, X0
+	MAXPD  tiny<>(SB), X0         // on the axis, where F is 0
+	SQRTPD X15, X15
+	DIVPD  X15, X4
+	MULPD  X4, X13                // F
+	MOVAPD CORE, X4
+	DIVPD  X0, X4
+	MULPD  X13, X4
+	ADDPD  X4, X4
+	MOVAPD X4, SLOPE
+
+bare:
+	MOVAPD X13, X0
+	MULPD  X9, X0
+	ADDTO(VX, X0)
+	MOVAPD X13, X0
+	MULPD  X10, X0
+	ADDTO(VY, X0)
+	MOVAPD X13, X0
+	MULPD  X11, X0
+	ADDTO(VZ, X0)
+	CMPQ   R9, $0
+	JEQ    next
+
+	MOVAPD X12, X0
+	SUBPD  X14, X0
+	MULPD  X14, X0
+	MULPD  X13, X0                // along p
+	SUBPD  X5, X12
+	MULPD  X5, X12
+	MULPD  X13, X12               // along q
+	MOVAPD X6, X4
+	MULPD  X0, X4
+	MOVAPD X1, X5
+	MULPD  X12, X5
+	ADDPD  X5, X4                 // by x
+	MULPD  X8, X0
+	MULPD  X3, X12
+	MOVAPD X0, X5
+	ADDPD  X12, X5                // by z
+	SUBPD  X1, X6
+	SUBPD  X2, X7
+	SUBPD  X3, X8
+	MOVAPD X1, PX
+	MOVAPD X2, PY
+	MOVAPD X3, PZ
+	ALONG(DX1, DZ1, DVX, DVY, DVZ, alongD)
+	CMPQ   R9, $1
+	JEQ    last
+	ALONG(EX1, EZ1, EVX, EVY, EVZ, alongE)
+	JMP    last
+
+next:
+	MOVAPD X1, PX
+	MOVAPD X2, PY
+	MOVAPD X3, PZ
+
+last:
+	DECQ CX
+	JNZ  piece
+	TOGETHER(VX, VY, VZ, pathVelocity_v)
+	TOGETHER(DVX, DVY, DVZ, pathVelocity_d)
+	TOGETHER(EVX, EVY, EVZ, pathVelocity_e)
+	RET

@@ -11,3 +11,7 @@ type (
 func (f *field) offsets(row []nodeOffset, o int, x, y, z, ym float64) {
 	f.offsetsGo(row, o, x, y, z, ym)
 }
+
+func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) pathVelocity {
+	return w.bothSidesGo(p, core4, d, e)
+}

@@ -116,21 +116,27 @@ func (o *pathVelocity) toInfinity(p vec, r, core4 float64, d, e direction) {
 	o.e.z += e.y*f + p.y*df
 }
 
-// bothSides returns the velocity of a leg and its reflection in the plane of symmetry, at
+// bothSidesGo returns the velocity of a leg and its reflection in the plane of symmetry, at
 // an offset from its node; directions lie in the plane of symmetry. The reflection's
-// velocity is the leg's own at the reflected point, with the sign of y changed.
-func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) pathVelocity {
+// velocity is the leg's own at the reflected point, with the sign of y changed. bothSides
+// does the same, with vector registers where there is code for them.
+func (w path) bothSidesGo(p *nodeOffset, core4 float64, d, e direction) pathVelocity {
 	out := w.at(p.x, p.y, p.z, core4, d, e)
 	if math.Abs(p.ym) > noMirror/2 {
 		return out
 	}
 	m := w.at(p.x, p.ym, p.z, core4, d, e)
-	for _, c := range [...]struct{ to, from *vec }{{&out.v, &m.v}, {&out.d, &m.d}, {&out.e, &m.e}} {
+	out.addReflected(&m)
+	return out
+}
+
+// addReflected adds what a reflection has at the reflected point.
+func (o *pathVelocity) addReflected(m *pathVelocity) {
+	for _, c := range [...]struct{ to, from *vec }{{&o.v, &m.v}, {&o.d, &m.d}, {&o.e, &m.e}} {
 		c.to.x += c.from.x
 		c.to.y -= c.from.y
 		c.to.z += c.from.z
 	}
-	return out
 }
 
 func (k *velocityKernel) paths(i int, from []nodeOffset, _ int, _ []path) {
