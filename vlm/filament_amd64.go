@@ -76,6 +76,23 @@ func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) (out pathV
 	return out
 }
 
+func (w path) motion(p *nodeOffset, core4 float64, ways [wakeMotions]path) (out [wakeMotions]vec) {
+	if math.Abs(p.ym) > noMirror/2 {
+		return w.motionGo(p, core4, ways)
+	}
+	last := len(w) - 1
+	h, r := ways[wakeByHeight][:len(w)], ways[wakeByPitch][:len(w)]
+	legMotionPieces(&out, &w[0], &h[0], &r[0], last, p, core4)
+	end, far := &w[last], vec{p.x - w[last].x, p.y - w[last].y, p.z - w[last].z}
+	flat := far.x*far.x + far.z*far.z + nodeGuard
+	moveInfinite(&far, math.Sqrt(flat+far.y*far.y), core4, last, &ways, &out)
+	var m [wakeMotions]vec
+	far.y = p.ym - end.y
+	moveInfinite(&far, math.Sqrt(flat+far.y*far.y), core4, last, &ways, &m)
+	addReflectedMotion(&out, m)
+	return out
+}
+
 // For all of these n > 0, and pieces > 0.
 
 //go:noescape
@@ -95,3 +112,6 @@ func gradientLegs(k *gradientKernel, v *vec, gamma *float64, from *nodeOffset, n
 
 //go:noescape
 func legPieces(out *pathVelocity, corner *vec, pieces int, from *nodeOffset, d, e *direction, core4 float64, directions int)
+
+//go:noescape
+func legMotionPieces(out *[wakeMotions]vec, corner, byHeight, byPitch *vec, pieces int, from *nodeOffset, core4 float64)

@@ -889,3 +889,287 @@ last:
 	TOGETHER(DVX, DVY, DVZ, pathVelocity_d)
 	TOGETHER(EVX, EVY, EVZ, pathVelocity_e)
 	RET
+
+// What legMotionPieces keeps on its stack besides PX to IA and FROMX to FROMZ: the sums of the
+// two ways, both sides apart; c; and a piece's 1/s, factors of its lengths, slope by its core and h2.
+#define HX 80(BX)
+#define HY 96(BX)
+#define HZ 112(BX)
+#define RX 128(BX)
+#define RY 144(BX)
+#define RZ 160(BX)
+#define CX1 176(BX)
+#define CY1 192(BX)
+#define CZ1 208(BX)
+#define IS 272(BX)
+#define BYA 288(BX)
+#define BYB 304(BX)
+#define H2 320(BX)
+#define UP 368(BX)
+
+// PUT adds a component's product with `with` to a sum, TAKE takes it off; the component is in X4.
+#define PUT(with, sum) \
+	MOVAPD X4, X9 \
+	MULPD  with, X9 \
+	ADDPD  X9, sum
+#define TAKE(with, sum) \
+	MOVAPD X4, X9 \
+	MULPD  with, X9 \
+	SUBPD  X9, sum
+
+// MOVED adds the change of a piece's velocity as its corners move by u at `way` and by v after it:
+//
+//	X1, X2, X3 q    X6, X7, X8 p    X13 F    R8 whether there is a core
+//
+// and X0, X12, X14 the change of c, X15 and X5 for u.q + v.p, u.p and v.q.
+#define MOVED(way, sumX, sumY, sumZ, noCore) \
+	XORPD X0, X0   \
+	XORPD X5, X5   \
+	XORPD X12, X12 \
+	XORPD X14, X14 \
+	XORPD X15, X15 \
+	BOTH(vec_x(way), X4) \
+	PUT(X3, X12)   \
+	TAKE(X2, X14)  \
+	PUT(X1, X15)   \
+	PUT(X6, X5)    \
+	BOTH(vec_y(way), X4) \
+	TAKE(X3, X0)   \
+	PUT(X1, X14)   \
+	PUT(X2, X15)   \
+	PUT(X7, X5)    \
+	BOTH(vec_z(way), X4) \
+	PUT(X2, X0)    \
+	TAKE(X1, X12)  \
+	PUT(X3, X15)   \
+	PUT(X8, X5)    \
+	MOVAPD X5, UP  \
+	XORPD X5, X5   \
+	BOTH(vec__size+vec_x(way), X4) \
+	TAKE(X8, X12)  \
+	PUT(X7, X14)   \
+	PUT(X6, X15)   \
+	PUT(X1, X5)    \
+	BOTH(vec__size+vec_y(way), X4) \
+	PUT(X8, X0)    \
+	TAKE(X6, X14)  \
+	PUT(X7, X15)   \
+	PUT(X2, X5)    \
+	BOTH(vec__size+vec_z(way), X4) \
+	TAKE(X7, X0)   \
+	PUT(X6, X12)   \
+	PUT(X8, X15)   \
+	PUT(X3, X5)    \
+	MOVAPD X15, X4 \
+	MULPD  IS, X4  \
+	MOVAPD UP, X9  \
+	MULPD  BYA, X9 \
+	SUBPD  X9, X4  \
+	MOVAPD X5, X9  \
+	MULPD  BYB, X9 \
+	SUBPD  X9, X4  \ /* g */
+	TESTQ  R8, R8  \
+	JEQ    noCore  \
+	SUBPD  UP, X15 \
+	SUBPD  X5, X15 \ /* the stretch */
+	MULPD  H2, X15 \
+	MOVAPD CX1, X9 \
+	MULPD  X0, X9  \
+	MOVAPD CY1, X10 \
+	MULPD  X12, X10 \
+	ADDPD  X10, X9 \
+	MOVAPD CZ1, X10 \
+	MULPD  X14, X10 \
+	ADDPD  X10, X9 \
+	SUBPD  X15, X9 \
+	MULPD  SLOPE, X9 \
+	ADDPD  X9, X4  \
+noCore:            \
+	MULPD  X13, X4 \
+	MULPD  X13, X0 \
+	MOVAPD CX1, X9 \
+	MULPD  X4, X9  \
+	ADDPD  X9, X0  \
+	ADDTO(sumX, X0) \
+	MULPD  X13, X12 \
+	MOVAPD CY1, X9 \
+	MULPD  X4, X9  \
+	ADDPD  X9, X12 \
+	ADDTO(sumY, X12) \
+	MULPD  X13, X14 \
+	MULPD  CZ1, X4 \
+	ADDPD  X4, X14 \
+	ADDTO(sumZ, X14)
+
+// func legMotionPieces(out *[wakeMotions]vec, corner, byHeight, byPitch *vec, pieces int, from *nodeOffset, core4 float64)
+//
+//	SI the next corner    R10, R11 the first corners' ways    DI out    CX pieces left    R8 whether there is a core
+TEXT ·legMotionPieces(SB), NOSPLIT, $400-56
+	MOVQ out+0(FP), DI
+	MOVQ corner+8(FP), SI
+	MOVQ byHeight+16(FP), R10
+	MOVQ byPitch+24(FP), R11
+	MOVQ pieces+32(FP), CX
+	MOVQ from+40(FP), DX
+	MOVQ core4+48(FP), R8
+	MOVQ SP, BX
+	ADDQ $15, BX
+	ANDQ $~15, BX
+
+	XORPD  X0, X0
+	MOVAPD X0, HX
+	MOVAPD X0, HY
+	MOVAPD X0, HZ
+	MOVAPD X0, RX
+	MOVAPD X0, RY
+	MOVAPD X0, RZ
+	BOTH(nodeOffset_x(DX), X6)
+	MOVAPD X6, FROMX
+	MOVUPD nodeOffset_y(DX), X7
+	MOVAPD X7, FROMY
+	BOTH(nodeOffset_z(DX), X8)
+	MOVAPD X8, FROMZ
+	MOVUPD nodeOffset_r(DX), X0
+	MOVAPD X0, A
+	MOVUPD nodeOffset_inv(DX), X0
+	MOVAPD X0, IA
+	BOTH(core4+48(FP), X0)
+	MOVAPD X0, CORE
+
+piece:
+	ADDQ   $vec__size, SI
+	BOTH(vec_x(SI), X0)
+	MOVAPD FROMX, X1
+	SUBPD  X0, X1                 // q.x
+	BOTH(vec_y(SI), X0)
+	MOVAPD FROMY, X2
+	SUBPD  X0, X2                 // q.y
+	BOTH(vec_z(SI), X0)
+	MOVAPD FROMZ, X3
+	SUBPD  X0, X3                 // q.z
+	MOVAPD X1, X4
+	MULPD  X4, X4
+	MOVAPD X2, X5
+	MULPD  X5, X5
+	ADDPD  X5, X4
+	MOVAPD X3, X5
+	MULPD  X5, X5
+	ADDPD  X5, X4
+	ADDPD  nodeGuard<>(SB), X4
+	SQRTPD X4, X4                 // b
+	MOVAPD one<>(SB), X5
+	DIVPD  X4, X5                 // ib
+	MOVAPD A, X9
+	MOVAPD IA, X14
+	MOVAPD X4, A
+	MOVAPD X5, IA
+	MOVAPD X9, X10
+	MULPD  X4, X10                // ab
+	MOVAPD X6, X11
+	MULPD  X1, X11
+	MOVAPD X7, X12
+	MULPD  X2, X12
+	ADDPD  X12, X11
+	MOVAPD X8, X12
+	MULPD  X3, X12
+	ADDPD  X12, X11
+	ADDPD  X10, X11               // s
+	MULPD  onAxis<>(SB), X10
+	MOVAPD X11, X12
+	CMPPD  X10, X12, $2           // s <= onAxis*ab
+	MOVAPD X9, X10
+	ADDPD  X4, X10                // S
+	MOVAPD X11, X13
+	MULPD  X10, X13
+	MOVAPD one<>(SB), X0
+	DIVPD  X13, X0
+	MOVAPD X0, X13
+	MULPD  X10, X13               // 1/s
+	MULPD  X11, X0                // 1/S
+	MOVAPD X12, X15
+	ANDNPD X13, X15               // 1/s, 0 on the axis
+	ANDNPD X0, X12                // 1/S, likewise
+	MOVAPD X15, IS
+	MULPD  X15, X4                // b/s
+	MULPD  X15, X9                // a/s
+	MOVAPD X12, X0
+	SUBPD  X14, X0
+	SUBPD  X4, X0
+	MULPD  X14, X0
+	MOVAPD X0, BYA
+	SUBPD  X5, X12
+	SUBPD  X9, X12
+	MULPD  X5, X12
+	MOVAPD X12, BYB
+	MOVAPD X15, X13
+	MULPD  X10, X13
+	MULPD  X14, X13
+	MULPD  X5, X13                // F
+
+	// c
+	MOVAPD X7, X9
+	MULPD  X3, X9
+	MOVAPD X8, X0
+	MULPD  X2, X0
+	SUBPD  X0, X9
+	MOVAPD X9, CX1
+	MOVAPD X8, X10
+	MULPD  X1, X10
+	MOVAPD X6, X0
+	MULPD  X3, X0
+	SUBPD  X0, X10
+	MOVAPD X10, CY1
+	MOVAPD X6, X11
+	MULPD  X2, X11
+	MOVAPD X7, X0
+	MULPD  X1, X0
+	SUBPD  X0, X11
+	MOVAPD X11, CZ1
+
+	TESTQ  R8, R8
+	JEQ    bare
+	MOVAPD X1, X0
+	SUBPD  X6, X0
+	MULPD  X0, X0
+	MOVAPD X2, X15
+	SUBPD  X7, X15
+	MULPD  X15, X15
+	ADDPD  X15, X0
+	MOVAPD X3, X15
+	SUBPD  X8, X15
+	MULPD  X15, X15
+	ADDPD  X15, X0                // the piece's length squared
+	MULPD  X9, X9
+	MULPD  X10, X10
+	ADDPD  X10, X9
+	MULPD  X11, X11
+	ADDPD  X11, X9
+	DIVPD  X0, X9                 // h2
+	MOVAPD X9, H2
+	MOVAPD X9, X15
+	MULPD  X15, X15
+	ADDPD  CORE, X15              // root
+	MULPD  X15, X0
+	MULPD  X9, X0
+	MAXPD  tiny<>(SB), X0         // on the axis, where F is 0
+	SQRTPD X15, X15
+	DIVPD  X15, X9
+	MULPD  X9, X13                // F
+	MOVAPD CORE, X4
+	ADDPD  X4, X4
+	DIVPD  X0, X4
+	MOVAPD X4, SLOPE
+
+bare:
+	MOVED(R10, HX, HY, HZ, height)
+	MOVED(R11, RX, RY, RZ, pitch)
+	ADDQ   $vec__size, R10
+	ADDQ   $vec__size, R11
+	MOVAPD X1, X6
+	MOVAPD X2, X7
+	MOVAPD X3, X8
+	DECQ   CX
+	JNZ    piece
+	TOGETHER(HX, HY, HZ, 0)
+	TOGETHER(RX, RY, RZ, vec__size)
+	RET

@@ -15,3 +15,7 @@ func (f *field) offsets(row []nodeOffset, o int, x, y, z, ym float64) {
 func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) pathVelocity {
 	return w.bothSidesGo(p, core4, d, e)
 }
+
+func (w path) motion(p *nodeOffset, core4 float64, ways [wakeMotions]path) [wakeMotions]vec {
+	return w.motionGo(p, core4, ways)
+}

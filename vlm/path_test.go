@@ -86,6 +86,43 @@ func TestLegsInRegistersEqualGo(t *testing.T) {
 	}
 }
 
+// The change of a leg's velocity as its corners move is that of plain Go, too.
+func TestLegMotionsInRegistersEqualGo(t *testing.T) {
+	for name, point := range pathPoints {
+		if strings.HasPrefix(name, "on ") && name != "on a piece" {
+			continue // on a corner the velocity has no derivative
+		}
+		t.Run(name, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(3, 29))
+			for i := range 600 {
+				node, w := randomPlace(rng), randomPath(rng)
+				node.Y = math.Abs(node.Y)
+				at := point(node, w, rng)
+				f := field{node: makePoints(1)}
+				f.node.set(0, node)
+				var from [1]nodeOffset
+				ym := -at.Y
+				if i%7 == 0 {
+					ym = noMirror
+				}
+				f.offsetsGo(from[:], 0, at.X, at.Y, at.Z, ym)
+				core4 := 0.
+				if i%2 == 0 {
+					core4 = math.Pow(.3*rng.Float64(), 4)
+				}
+				ways := [wakeMotions]path{randomPath(rng), randomPath(rng)}
+				got, want := w.motion(&from[0], core4, ways), w.motionGo(&from[0], core4, ways)
+				for m := range got {
+					size := 1 + r3.Norm(want[m].r3())
+					if !assert.InDelta(t, 0, r3.Norm(r3.Sub(got[m].r3(), want[m].r3()))/size, 1e-9, "case %d, way %d: node %v, point %v, core %v", i, m, node, at, core4) {
+						return
+					}
+				}
+			}
+		})
+	}
+}
+
 // BenchmarkLeg is one leg of six pieces and its reflection: without a core and in two
 // directions, with one and in one, with one and in none.
 func BenchmarkLeg(b *testing.B) {
@@ -110,5 +147,26 @@ func BenchmarkLeg(b *testing.B) {
 				}
 			})
 		}
+	}
+}
+
+// BenchmarkLegMotion is the change of one leg of six pieces and its reflection.
+func BenchmarkLegMotion(b *testing.B) {
+	rng := rand.New(rand.NewPCG(3, 29))
+	w, ways, at := randomPath(rng), [wakeMotions]path{randomPath(rng), randomPath(rng)}, vec{1.3, .7, -1.1}
+	f := field{node: makePoints(1)}
+	var from [1]nodeOffset
+	f.offsetsGo(from[:], 0, at.x, at.y, at.z, -at.y)
+	for _, core4 := range []float64{0, .01} {
+		b.Run(fmt.Sprintf("core %v", core4), func(b *testing.B) {
+			for b.Loop() {
+				w.motion(&from[0], core4, ways)
+			}
+		})
+		b.Run(fmt.Sprintf("core %v in Go", core4), func(b *testing.B) {
+			for b.Loop() {
+				w.motionGo(&from[0], core4, ways)
+			}
+		})
 	}
 }

@@ -64,7 +64,7 @@ func (ws *workspace) followWakes(c *canceller, p *PitchedLattice, height float64
 	// those of the lattice.
 	image := func(seen r3.Vec) (v [wakeMotions]vec) {
 		if water {
-			v = p.legMotion(seen.X, seen.Y, -seen.Z-2*height, w.strength, nil, noBody)
+			v = p.legMotion(seen.X, seen.Y, -seen.Z-2*height, w.strength, nil, noBody, &ws.rows)
 			for m := range v {
 				v[m].z = -v[m].z
 			}
@@ -76,7 +76,7 @@ func (ws *workspace) followWakes(c *canceller, p *PitchedLattice, height float64
 			if err := c.spend(operations); err != nil {
 				return err
 			}
-			own := p.legMotion(p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], w.strength, l.core, g.body)
+			own := p.legMotion(p.ctrl.x[i], p.ctrl.y[i], p.ctrl.z[i], w.strength, l.core, g.body, &ws.rows)
 			of := image(p.seenCtrl.at(i))
 			normal := p.normal.at(i)
 			for m := range own {
@@ -90,7 +90,7 @@ func (ws *workspace) followWakes(c *canceller, p *PitchedLattice, height float64
 		if err := c.spend(operations); err != nil {
 			return err
 		}
-		own := p.legMotion(p.mid.x[e], p.mid.y[e], p.mid.z[e], w.strength, l.core, l.grids[gi].body)
+		own := p.legMotion(p.mid.x[e], p.mid.y[e], p.mid.z[e], w.strength, l.core, l.grids[gi].body, &ws.rows)
 		of := image(p.seenMid.at(e))
 		for m := range own {
 			w.own[m][e], w.image[m][e] = own[m], of[m]
@@ -120,33 +120,30 @@ func (ws *workspace) followWakes(c *canceller, p *PitchedLattice, height float64
 
 // legMotion returns how the velocity at (x, y, z), a point of a body, changes as the bent
 // legs with their circulations move in either way; core is per node, nil for legs without.
-func (p *PitchedLattice) legMotion(x, y, z float64, strength, core []float64, body int) (v [wakeMotions]vec) {
+func (p *PitchedLattice) legMotion(x, y, z float64, strength, core []float64, body int, rows *offsetRows) (v [wakeMotions]vec) {
 	f := &p.field
 	along := strength[len(strength)/2:]
+	ym := -y
+	if !f.mirror {
+		ym = noMirror
+	}
 	for i := range f.grids {
 		if f.bent[i] == nil {
 			continue
 		}
 		g := &f.grids[i]
+		o := g.node + g.rows*(g.strips+1)
+		row := rows[0][:g.strips+1]
+		f.offsets(row, o, x, y, z, ym)
 		ways := [wakeMotions][]path{p.motion.ByHeight.paths[i], p.motion.ByPitch.paths[i]}
 		for j := g.first; j < g.end; j++ {
-			n := g.node + g.rows*(g.strips+1) + j
 			core4 := 0.0
 			if core != nil && g.body != body {
-				core4 = core[n]
+				core4 = core[o+j]
 			}
-			dx, dz, k := x-f.node.x[n], z-f.node.z[n], over4Pi*along[n]
-			move := f.bent[i][j].motion(dx, y-f.node.y[n], dz, core4, [wakeMotions]path{ways[0][j], ways[1][j]})
+			move := f.bent[i][j].motion(&row[j], core4, [wakeMotions]path{ways[0][j], ways[1][j]})
 			for m := range v {
-				v[m].add(k, &move[m])
-			}
-			if !f.mirror {
-				continue
-			}
-			move = f.bent[i][j].motion(dx, -y-f.node.y[n], dz, core4, [wakeMotions]path{ways[0][j], ways[1][j]})
-			for m := range v {
-				move[m].y = -move[m].y
-				v[m].add(k, &move[m])
+				v[m].add(over4Pi*along[o+j], &move[m])
 			}
 		}
 	}
@@ -163,9 +160,28 @@ func (w *wakeFlow) follow(e int, lag float64, seg r3.Vec, f *[states]r3.Vec) {
 	}
 }
 
-// motion returns how the velocity of the leg at an offset (x, y, z) from its node, without
-// 1/(4 pi), changes as its corners move in either way.
-func (w path) motion(x, y, z, core4 float64, ways [wakeMotions]path) (out [wakeMotions]vec) {
+// motionGo returns how the velocity of the leg and its reflection at an offset from its node,
+// without 1/(4 pi), changes as its corners move in either way; motion does the same, with vector
+// registers where there is code for them.
+func (w path) motionGo(p *nodeOffset, core4 float64, ways [wakeMotions]path) [wakeMotions]vec {
+	out := w.motionAt(p.x, p.y, p.z, core4, ways)
+	if math.Abs(p.ym) < noMirror/2 {
+		addReflectedMotion(&out, w.motionAt(p.x, p.ym, p.z, core4, ways))
+	}
+	return out
+}
+
+// addReflectedMotion adds what a reflection's changes at the reflected point.
+func addReflectedMotion(to *[wakeMotions]vec, m [wakeMotions]vec) {
+	for i := range to {
+		to[i].x += m[i].x
+		to[i].y -= m[i].y
+		to[i].z += m[i].z
+	}
+}
+
+// motionAt is motionGo of one side, at the offset (x, y, z).
+func (w path) motionAt(x, y, z, core4 float64, ways [wakeMotions]path) (out [wakeMotions]vec) {
 	last := len(w) - 1
 	p := vec{x, y, z}
 	a := math.Sqrt(x*x + y*y + z*z + nodeGuard)
