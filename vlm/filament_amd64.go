@@ -93,6 +93,13 @@ func (w path) motion(p *nodeOffset, core4 float64, ways [wakeMotions]path) (out 
 	return out
 }
 
+func (k *sourceKernel) segments(i int, from, to []nodeOffset) {
+	if n := len(from); n > 0 {
+		v, to := k.v[i:i+n], to[:n]
+		sourceSegments(k, &v[0], &from[0], &to[0], n)
+	}
+}
+
 // For all of these n > 0, and pieces > 0.
 
 //go:noescape
@@ -115,3 +122,6 @@ func legPieces(out *pathVelocity, corner *vec, pieces int, from *nodeOffset, d, 
 
 //go:noescape
 func legMotionPieces(out *[wakeMotions]vec, corner, byHeight, byPitch *vec, pieces int, from *nodeOffset, core4 float64)
+
+//go:noescape
+func sourceSegments(k *sourceKernel, v *sourceVelocity, from, to *nodeOffset, n int)

@@ -1173,3 +1173,160 @@ bare:
 	TOGETHER(HX, HY, HZ, 0)
 	TOGETHER(RX, RY, RZ, vec__size)
 	RET
+
+PAIR(negateBoth, $0x8000000000000000, $0x8000000000000000)
+
+#define STX 0(BX)
+#define STZ 16(BX)
+#define SUM 32(BX)
+
+// STORE stores what both sides in X10 come to together, and STOREY a component across.
+#define STORE(at) \
+	MOVAPD   X10, X9 \
+	UNPCKHPD X9, X9  \
+	ADDSD    X9, X10 \
+	MOVSD    X10, at(DX)
+#define STOREY(at) \
+	MOVAPD   X10, X9 \
+	UNPCKHPD X9, X9  \
+	SUBSD    X9, X10 \
+	MOVSD    X10, at(DX)
+
+// LESS is a's, b's and F's component by the factors in X15, X8 and X14.
+#define LESS(a, b, f) \
+	MOVAPD a, X10 \
+	MULPD  X15, X10 \
+	MOVAPD b, X9 \
+	MULPD  X8, X9 \
+	ADDPD  X9, X10 \
+	MOVAPD f, X9 \
+	MULPD  X14, X9 \
+	ADDPD  X9, X10
+
+// func sourceSegments(k *sourceKernel, v *sourceVelocity, from, to *nodeOffset, n int)
+//
+//	SI, DI p, q    X0, X2, X1 p/a    X6, X7 1/(a D), 1/(b D)
+//	DX o           X3, X5, X4 q/b    X11, X12, X13 F           CX n - j
+TEXT ·sourceSegments(SB), NOSPLIT, $64-40
+	MOVQ k+0(FP), AX
+	MOVQ v+8(FP), DX
+	MOVQ from+16(FP), SI
+	MOVQ to+24(FP), DI
+	MOVQ n+32(FP), CX
+	MOVQ SP, BX
+	ADDQ $15, BX
+	ANDQ $~15, BX
+	BOTH(sourceKernel_tx(AX), X0)
+	MOVAPD X0, STX
+	BOTH(sourceKernel_tz(AX), X0)
+	MOVAPD X0, STZ
+
+source:
+	BOTH(nodeOffset_x(SI), X0)
+	BOTH(nodeOffset_z(SI), X1)
+	MOVUPD nodeOffset_y(SI), X2
+	BOTH(nodeOffset_x(DI), X3)
+	BOTH(nodeOffset_z(DI), X4)
+	MOVUPD nodeOffset_y(DI), X5
+	MOVUPD nodeOffset_inv(SI), X6
+	MOVUPD nodeOffset_inv(DI), X7
+	MOVAPD X0, X8
+	MULPD  X3, X8
+	MOVAPD X1, X9
+	MULPD  X4, X9
+	ADDPD  X9, X8
+	MOVAPD X2, X9
+	MULPD  X5, X9
+	ADDPD  X9, X8
+	MOVUPD nodeOffset_r(SI), X9
+	MOVUPD nodeOffset_r(DI), X10
+	MOVAPD X9, X11
+	MULPD  X10, X11
+	ADDPD  X11, X8                // D
+	ADDPD  X10, X9
+	XORPD  negateBoth<>(SB), X9
+	MOVAPD X9, SUM                // -S
+	MOVAPD one<>(SB), X10
+	DIVPD  X8, X10
+	MULPD  X6, X0
+	MULPD  X6, X1
+	MULPD  X6, X2
+	MULPD  X7, X3
+	MULPD  X7, X4
+	MULPD  X7, X5
+	MOVAPD X0, X11
+	ADDPD  X3, X11
+	MULPD  X10, X11
+	MOVAPD X2, X12
+	ADDPD  X5, X12
+	MULPD  X10, X12
+	MOVAPD X1, X13
+	ADDPD  X4, X13
+	MULPD  X10, X13
+	MULPD  X10, X6
+	MULPD  X10, X7
+	MOVAPD X11, X10
+	STORE(sourceVelocity_v+vec_x)
+	MOVAPD X12, X10
+	STOREY(sourceVelocity_v+vec_y)
+	MOVAPD X13, X10
+	STORE(sourceVelocity_v+vec_z)
+
+	// along z
+	MOVAPD SUM, X14
+	MULPD  X13, X14
+	MOVAPD X1, X15
+	MULPD  X6, X15
+	XORPD  negateBoth<>(SB), X15
+	MOVAPD X4, X8
+	MULPD  X7, X8
+	XORPD  negateBoth<>(SB), X8
+	LESS(X0, X3, X11)
+	STORE(sourceVelocity_vz+vec_x)
+	LESS(X2, X5, X12)
+	STOREY(sourceVelocity_vz+vec_y)
+	LESS(X1, X4, X13)
+	ADDPD X6, X10
+	ADDPD X7, X10
+	STORE(sourceVelocity_vz+vec_z)
+
+	// along (tx, 0, tz)
+	MOVAPD X11, X14
+	MULPD  STX, X14
+	MOVAPD X13, X9
+	MULPD  STZ, X9
+	ADDPD  X9, X14
+	MULPD  SUM, X14
+	MOVAPD X0, X15
+	MULPD  STX, X15
+	MOVAPD X1, X9
+	MULPD  STZ, X9
+	ADDPD  X9, X15
+	MULPD  X6, X15
+	XORPD  negateBoth<>(SB), X15
+	MOVAPD X3, X8
+	MULPD  STX, X8
+	MOVAPD X4, X9
+	MULPD  STZ, X9
+	ADDPD  X9, X8
+	MULPD  X7, X8
+	XORPD  negateBoth<>(SB), X8
+	ADDPD  X7, X6
+	LESS(X0, X3, X11)
+	MOVAPD X6, X9
+	MULPD  STX, X9
+	ADDPD  X9, X10
+	STORE(sourceVelocity_vt+vec_x)
+	LESS(X2, X5, X12)
+	STOREY(sourceVelocity_vt+vec_y)
+	LESS(X1, X4, X13)
+	MULPD  STZ, X6
+	ADDPD  X6, X10
+	STORE(sourceVelocity_vt+vec_z)
+
+	ADDQ $nodeOffset__size, SI
+	ADDQ $nodeOffset__size, DI
+	ADDQ $sourceVelocity__size, DX
+	DECQ CX
+	JNZ  source
+	RET

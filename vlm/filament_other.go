@@ -19,3 +19,5 @@ func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) pathVeloci
 func (w path) motion(p *nodeOffset, core4 float64, ways [wakeMotions]path) [wakeMotions]vec {
 	return w.motionGo(p, core4, ways)
 }
+
+func (k *sourceKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }

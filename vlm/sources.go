@@ -46,8 +46,9 @@ type sourceKernel struct {
 	tx, tz float64
 }
 
-// segments takes the sources of the cells from i on.
-func (k *sourceKernel) segments(i int, from, to []nodeOffset) {
+// segmentsGo takes the sources of the cells from i on; segments does the same, with vector
+// registers where there is code for them.
+func (k *sourceKernel) segmentsGo(i int, from, to []nodeOffset) {
 	v, to := k.v[i:i+len(from)], to[:len(from)]
 	tx, tz := k.tx, k.tz
 	for j := range from {
