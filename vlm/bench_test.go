@@ -112,6 +112,15 @@ func BenchmarkHeights(b *testing.B) {
 	}
 }
 
+// plainVelocityKernel and plainSumKernel are the kernels in plain Go on all machines.
+type (
+	plainVelocityKernel struct{ velocityKernel }
+	plainSumKernel      struct{ sumKernel }
+)
+
+func (k *plainVelocityKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }
+func (k *plainSumKernel) segments(i int, from, to []nodeOffset)      { k.segmentsGo(i, from, to) }
+
 // BenchmarkKernel runs each kernel over all filaments for one evaluation point, and the
 // nodes' offsets alone. It counts the floating-point operations of the Go source, a root
 // or a division as one. Kernels with vector registers are there in plain Go as well, with
@@ -152,6 +161,9 @@ func BenchmarkKernel(b *testing.B) {
 		{"nodes", false, 0, 0, each(p.field.offsets)},
 		{"nodes in Go", true, 0, 0, each(p.field.offsetsGo)},
 		{"velocities", false, 42, 0, run(&velocityKernel{v: v})},
+		{"velocities in Go", true, 42, 0, run(&plainVelocityKernel{velocityKernel{v: v}})},
+		{"sum", false, 46, 40, run(&sumKernel{g: g, first: nodes, body: noBody})},
+		{"sum in Go", true, 46, 40, run(&plainSumKernel{sumKernel{g: g, first: nodes, body: noBody}})},
 		{"influence coefficients", false, 115, 82, run((*packedAICKernel)(&w))},
 		{"influence coefficients in Go", true, 115, 82, run(&w)},
 		{"velocity gradient", false, 113, 98, run((*packedGradientKernel)(&j))},

@@ -164,7 +164,8 @@ type velocityKernel struct {
 	v []vec // per filament, velocity per unit circulation; 0 for a leg
 }
 
-func (k *velocityKernel) segments(i int, from, to []nodeOffset) {
+// segmentsGo is what segments does with vector registers where there is code for them.
+func (k *velocityKernel) segmentsGo(i int, from, to []nodeOffset) {
 	v, to := k.v[i:i+len(from)], to[:len(from)]
 	for j := range from {
 		p, q, o := &from[j], &to[j], &v[j]
@@ -185,6 +186,25 @@ func (k *velocityKernel) segments(i int, from, to []nodeOffset) {
 }
 
 func (k *velocityKernel) legs(i int, from []nodeOffset, _ int) { clear(k.v[i : i+len(from)]) }
+
+// imageKernel computes the velocity of each filament, trailing legs included, for the image in
+// the water.
+type imageKernel struct{ velocityKernel }
+
+func (k *imageKernel) legs(i int, from []nodeOffset, _ int) {
+	for j := range from {
+		p := &from[j]
+		y, inv, side := p.y, p.inv, 1.0
+		var v vec
+		for range 2 {
+			f := (1 + p.x*inv) / (y*y + p.z*p.z + axisGuard)
+			v.y -= side * p.z * f
+			v.z += y * f
+			y, inv, side = p.ym, p.invm, -1
+		}
+		k.v[i+j] = v
+	}
+}
 
 // legKernel computes the velocity of each trailing leg, and its derivative with pitch in
 // craft axes: the legs keep the direction of the stream as the lattice pitches.

@@ -100,6 +100,20 @@ func (k *sourceKernel) segments(i int, from, to []nodeOffset) {
 	}
 }
 
+func (k *velocityKernel) segments(i int, from, to []nodeOffset) {
+	if n := len(from); n > 0 {
+		v, to := k.v[i:i+n], to[:n]
+		velocitySegments(&v[0], &from[0], &to[0], n)
+	}
+}
+
+func (k *sumKernel) segments(i int, from, to []nodeOffset) {
+	if n := len(from); n > 0 {
+		g, to := k.g[i:i+n], to[:n]
+		sumSegments(&k.v, &g[0], &from[0], &to[0], n, k.wing)
+	}
+}
+
 // For all of these n > 0, and pieces > 0.
 
 //go:noescape
@@ -125,3 +139,9 @@ func legMotionPieces(out *[wakeMotions]vec, corner, byHeight, byPitch *vec, piec
 
 //go:noescape
 func sourceSegments(k *sourceKernel, v *sourceVelocity, from, to *nodeOffset, n int)
+
+//go:noescape
+func velocitySegments(v *vec, from, to *nodeOffset, n int)
+
+//go:noescape
+func sumSegments(v *vec, gamma *float64, from, to *nodeOffset, n int, wing float64)

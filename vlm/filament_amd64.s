@@ -1330,3 +1330,162 @@ source:
 	DECQ CX
 	JNZ  source
 	RET
+
+// FACTOR finds (a + b)/(ab s) of the filament from the node at SI to that at DI, in X0, 0 on the
+// filament; and p and q in X5, X7, X6 and X8, X10, X9 as x, y, z. X1 to X4 are free.
+#define FACTOR \
+	BOTH(nodeOffset_x(SI), X5)    \
+	BOTH(nodeOffset_z(SI), X6)    \
+	MOVUPD nodeOffset_y(SI), X7   \
+	BOTH(nodeOffset_x(DI), X8)    \
+	BOTH(nodeOffset_z(DI), X9)    \
+	MOVUPD nodeOffset_y(DI), X10  \
+	MOVUPD nodeOffset_r(SI), X2   \
+	MOVUPD nodeOffset_r(DI), X3   \
+	MOVAPD X2, X4                 \
+	MULPD  X3, X4                 \ /* ab */
+	ADDPD  X3, X2                 \ /* S */
+	MOVAPD X5, X0                 \
+	MULPD  X8, X0                 \
+	MOVAPD X6, X1                 \
+	MULPD  X9, X1                 \
+	ADDPD  X1, X0                 \
+	MOVAPD X7, X1                 \
+	MULPD  X10, X1                \
+	ADDPD  X1, X0                 \
+	ADDPD  X4, X0                 \ /* s */
+	MOVAPD X4, X1                 \
+	MULPD  onAxis<>(SB), X1       \
+	MULPD  X0, X4                 \
+	DIVPD  X4, X2                 \
+	CMPPD  X1, X0, $2             \ /* s <= onAxis*ab */
+	ANDNPD X2, X0
+
+// ACROSS finds c of p and q as FACTOR leaves them: x in X11, y in X12, z in X13; X1 is free.
+#define ACROSS \
+	MOVAPD X7, X11  \
+	MULPD  X9, X11  \
+	MOVAPD X6, X1   \
+	MULPD  X10, X1  \
+	SUBPD  X1, X11  \
+	MOVAPD X6, X12  \
+	MULPD  X8, X12  \
+	MOVAPD X5, X1   \
+	MULPD  X9, X1   \
+	SUBPD  X1, X12  \
+	MOVAPD X5, X13  \
+	MULPD  X10, X13 \
+	MOVAPD X7, X1   \
+	MULPD  X8, X1   \
+	SUBPD  X1, X13
+
+// func velocitySegments(v *vec, from, to *nodeOffset, n int)
+//
+//	SI, DI p, q    DX o    CX n - j
+TEXT ·velocitySegments(SB), NOSPLIT, $0-32
+	MOVQ v+0(FP), DX
+	MOVQ from+8(FP), SI
+	MOVQ to+16(FP), DI
+	MOVQ n+24(FP), CX
+
+segment:
+	FACTOR
+	ACROSS
+	MULPD X0, X11
+	MULPD X0, X12
+	MULPD X0, X13
+	MOVAPD X11, X10
+	STORE(vec_x)
+	MOVAPD X12, X10
+	STOREY(vec_y)
+	MOVAPD X13, X10
+	STORE(vec_z)
+	ADDQ $nodeOffset__size, SI
+	ADDQ $nodeOffset__size, DI
+	ADDQ $vec__size, DX
+	DECQ CX
+	JNZ  segment
+	RET
+
+// func sumSegments(v *vec, gamma *float64, from, to *nodeOffset, n int, wing float64)
+//
+//	SI, DI p, q    X14, X15 the sums of x and z, both sides apart    R8 the next g
+//	DX v           X2 that of y                                      R9 whether there is a core
+TEXT ·sumSegments(SB), NOSPLIT, $32-48
+	MOVQ v+0(FP), DX
+	MOVQ gamma+8(FP), R8
+	MOVQ from+16(FP), SI
+	MOVQ to+24(FP), DI
+	MOVQ n+32(FP), CX
+	MOVQ wing+40(FP), R9 // 0 as a number is 0 as bits
+	MOVQ SP, BX
+	ADDQ $15, BX
+	ANDQ $~15, BX
+	XORPD X14, X14
+	XORPD X15, X15
+	XORPD X2, X2
+	MOVAPD X2, 0(BX)
+
+segment:
+	FACTOR
+	ACROSS
+	BOTH((R8), X1)
+	MULPD  X1, X0
+	TESTQ  R9, R9
+	JEQ    bare
+	SUBPD  X5, X8
+	SUBPD  X6, X9
+	SUBPD  X7, X10
+	MULPD  X8, X8
+	MULPD  X9, X9
+	MULPD  X10, X10
+	ADDPD  X9, X8
+	ADDPD  X10, X8
+	ADDPD  nodeGuard<>(SB), X8    // the filament's length squared
+	MOVAPD X11, X3
+	MULPD  X3, X3
+	MOVAPD X12, X4
+	MULPD  X4, X4
+	ADDPD  X4, X3
+	MOVAPD X13, X4
+	MULPD  X4, X4
+	ADDPD  X4, X3
+	DIVPD  X8, X3                 // h2
+	MOVAPD X3, X4
+	MULPD  X4, X4
+	BOTH(wing+40(FP), X1)
+	ADDPD  X1, X4
+	SQRTPD X4, X4
+	DIVPD  X4, X3
+	MULPD  X3, X0
+
+bare:
+	MULPD X0, X11
+	ADDPD X11, X14
+	MULPD X0, X13
+	ADDPD X13, X15
+	MULPD X0, X12
+	ADDTO(0(BX), X12)
+	ADDQ $nodeOffset__size, SI
+	ADDQ $nodeOffset__size, DI
+	ADDQ $8, R8
+	DECQ CX
+	JNZ  segment
+
+	MOVAPD   X14, X0
+	UNPCKHPD X0, X0
+	ADDSD    X14, X0
+	ADDSD    vec_x(DX), X0
+	MOVSD    X0, vec_x(DX)
+	MOVAPD   X15, X0
+	UNPCKHPD X0, X0
+	ADDSD    X15, X0
+	ADDSD    vec_z(DX), X0
+	MOVSD    X0, vec_z(DX)
+	MOVAPD   0(BX), X0
+	MOVAPD   X0, X1
+	UNPCKHPD X1, X1
+	SUBSD    X1, X0
+	ADDSD    vec_y(DX), X0
+	MOVSD    X0, vec_y(DX)
+	RET

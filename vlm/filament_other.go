@@ -21,3 +21,7 @@ func (w path) motion(p *nodeOffset, core4 float64, ways [wakeMotions]path) [wake
 }
 
 func (k *sourceKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }
+
+func (k *velocityKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }
+
+func (k *sumKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }

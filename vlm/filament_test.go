@@ -192,6 +192,55 @@ func TestPackedKernelsOnTheAxis(t *testing.T) {
 	}
 }
 
+// Velocities and sums with both sides in one register are those of plain Go.
+func TestVelocitiesInRegistersEqualGo(t *testing.T) {
+	for name, point := range evaluationPoints {
+		rng := rand.New(rand.NewPCG(19, 23))
+		for i := range 20 * 21 {
+			n, mirror, wing := i%21, i/21%4 > 0, []float64{0, .01}[i%2]
+			f := field{node: makePoints(2 * (n + 1))}
+			for j := range f.node.len() {
+				f.node.set(j, randomPlace(rng))
+			}
+			j := rng.IntN(n + 1)
+			p := point(f.node.at(j), f.node.at(n+1+j), rng)
+			ym := -p.Y
+			if !mirror {
+				ym = noMirror
+			}
+			from, to := make([]nodeOffset, n), make([]nodeOffset, n)
+			f.offsetsGo(from, 0, p.X, p.Y, p.Z, ym)
+			f.offsetsGo(to, n+1, p.X, p.Y, p.Z, ym)
+			got, want := velocityKernel{make([]vec, n+2)}, velocityKernel{make([]vec, n+2)}
+			got.segments(1, from, to)
+			want.segmentsGo(1, from, to)
+			sum := sumKernel{g: make([]float64, n+2), wing: wing, v: vec{1, 2, 3}}
+			for j := range sum.g {
+				sum.g[j] = rng.Float64() - .5
+			}
+			plain, size := sum, 6.
+			sum.segments(1, from, to)
+			plain.segmentsGo(1, from, to)
+			for j := range n + 2 {
+				var v float64
+				if j > 0 && j <= n {
+					v, _ = segmentSize(&from[j-1], &to[j-1])
+				}
+				size += v
+				for k, w := range want.v[j].list() {
+					assert.LessOrEqual(t, math.Abs(got.v[j].list()[k]-w), packedTol*v+1e-100, "%s: %d of %d, point %v", name, j, n, p)
+				}
+			}
+			for k, w := range plain.v.list() {
+				assert.LessOrEqual(t, math.Abs(sum.v.list()[k]-w), packedTol*size, "%s: sum of %d, core %v, point %v", name, n, wing, p)
+			}
+			if t.Failed() {
+				return
+			}
+		}
+	}
+}
+
 // A packed kernel panics on slices that are too short before it touches any memory.
 func TestPackedKernelsCheckTheirSlices(t *testing.T) {
 	row, short := make([]nodeOffset, 3), make([]nodeOffset, 2)

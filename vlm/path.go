@@ -143,6 +143,12 @@ func (k *velocityKernel) paths(i int, from []nodeOffset, _ int, _ []path) {
 	clear(k.v[i : i+len(from)])
 }
 
+func (k *imageKernel) paths(i int, from []nodeOffset, _ int, paths []path) {
+	for j := range from {
+		k.v[i+j] = paths[j].bothSides(&from[j], 0, direction{}, direction{}).v
+	}
+}
+
 func (k *legKernel) paths(i int, from []nodeOffset, body int, paths []path) {
 	for j := range from {
 		p, n := &from[j], i+j

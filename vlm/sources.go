@@ -274,7 +274,7 @@ func (ws *workspace) thicken(c *canceller, p *PitchedLattice, height float64) er
 			}
 			x = p.seenMid.at(l.bound[i])
 			tangent := p.tangent.at(i)
-			ws.imageVelocityAt(p, x.X, x.Y, x.Z, height)
+			ws.imageVelocitiesAt(p, x.X, x.Y, x.Z, height)
 			copy(t.vortex[i*n:(i+1)*n], ws.ring)
 			for j, v := range ws.ring {
 				t.along[i*n+j] = over4Pi * (tangent.X*v.x + tangent.Y*v.y - tangent.Z*v.z)

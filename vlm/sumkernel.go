@@ -19,7 +19,8 @@ type sumKernel struct {
 // noBody is no body of a lattice.
 const noBody = -1
 
-func (k *sumKernel) segments(i int, from, to []nodeOffset) {
+// segmentsGo is what segments does with vector registers where there is code for them.
+func (k *sumKernel) segmentsGo(i int, from, to []nodeOffset) {
 	g, to := k.g[i:i+len(from)], to[:len(from)]
 	v := k.v
 	for j := range from {

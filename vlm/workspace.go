@@ -31,6 +31,7 @@ type workspace struct {
 
 	aic      aicKernel
 	gradient gradientKernel
+	flow     imageKernel
 
 	a        factors
 	byZ, byT []float64         // cells x cells, derivatives of the images' part of a with height and pitch
@@ -143,6 +144,13 @@ type imageVelocity struct {
 	v      vec
 	height vec // its derivative with height
 	pitch  vec // and with pitch, the point moving with the craft
+}
+
+// imageVelocitiesAt computes the velocity at (x, y, z) of the image of every ring, in ws.ring, as
+// imageVelocityAt leaves it.
+func (ws *workspace) imageVelocitiesAt(p *PitchedLattice, x, y, z, height float64) {
+	ws.flow.v = ws.imageFilament
+	ws.evaluateImage(p, x, y, -z-2*height, &ws.flow)
 }
 
 // imageVelocityAt computes the velocity at (x, y, z) of the image of every ring, in
