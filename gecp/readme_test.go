@@ -22,8 +22,8 @@ func TestReadmeTellsWhatTheMeshStudyPrints(t *testing.T) {
 	told := 0
 	for _, m := range line.FindAllStringSubmatch(printed, -1) {
 		mesh := m[2] + " x " + m[3]
-		if mesh == "4 x 8" {
-			mesh = "**4 x 8** (default)"
+		if mesh == "4 x 9" {
+			mesh = "**4 x 9** (default)"
 			for i, worst := range []*float64{&lift, &cp, &lift, &cp} {
 				v, err := strconv.ParseFloat(strings.TrimLeft(m[5+i], "+-"), 64)
 				require.NoError(t, err)

@@ -293,26 +293,26 @@ func (r *meshRow) widen(m *gecp.Map) error {
 type meshSummary struct {
 	pilot, ceiling               float64 // of the lattice
 	close, of                    int     // places and ceilings within 5 mm, of so many
-	pilotOutside, ceilingOutside float64 // of the trust bands
+	pilotOutside                 float64 // of the trust bands
+	ceilingBelow, ceilingAbove   float64 // by how much a ceiling lies below its band, the unsafe side, and above
 }
 
 func summarize(rows []meshRow) (s meshSummary) {
 	for _, r := range rows {
-		put := func(p meshPlace, most, outside *float64) {
-			*most, *outside = max(*most, math.Abs(p.mesh())), max(*outside, p.outside())
+		put := func(p meshPlace, most *float64) {
+			*most = max(*most, math.Abs(p.mesh()))
 			s.close += count(math.Abs(p.mesh()) <= .005)
 			s.of++
 		}
 		for i, p := range r.states {
-			var none float64
-			outside := &none
+			put(p, &s.pilot)
 			if i == 0 { // of which the band is asked
-				outside = &s.pilotOutside
+				s.pilotOutside = max(s.pilotOutside, p.outside())
 			}
-			put(p, &s.pilot, outside)
 		}
 		if r.hasCeiling && !r.flat() {
-			put(r.ceiling, &s.ceiling, &s.ceilingOutside)
+			put(r.ceiling, &s.ceiling)
+			s.ceilingBelow, s.ceilingAbove = max(s.ceilingBelow, r.ceiling.low-r.ceiling.fine), max(s.ceilingAbove, r.ceiling.fine-r.ceiling.high)
 		}
 	}
 	return s
@@ -330,9 +330,7 @@ func count(b bool) int {
 // MESH_STUDY=whole over the speeds at which they fly, and with the trust bands: that takes
 // a quarter of an hour.
 //
-// With straight wakes most are within 5 mm. With free ones half of them are: what such a wake
-// does to the wing that it leaves grows with the number of strips without end (see gecp's
-// TestFreeWakeAndStrips).
+// More than nine of ten are within 5 mm, with straight wakes and with free ones.
 func TestMeshAgainstFiner(t *testing.T) {
 	whole, ci := os.Getenv("MESH_STUDY") == "whole", os.Getenv("CI") == "true"
 	type job struct {
@@ -351,15 +349,15 @@ func TestMeshAgainstFiner(t *testing.T) {
 		jobs = jobs[:1]
 	}
 	for _, w := range [...]struct {
-		name                         string
-		way                          gecp.WakeWay
-		pilot, ceiling, within       float64
-		pilotOutside, ceilingOutside float64
+		name                                     string
+		way                                      gecp.WakeWay
+		pilot, ceiling, within                   float64
+		pilotOutside, ceilingBelow, ceilingAbove float64
 	}{
-		{name: "straight", way: gecp.WakeStraight, pilot: .01, ceiling: .025, within: .8},
-		// In the trust band mesh and map alone: what is left of the pilot's place is in that of
-		// the wakes' way.
-		{name: "free", way: gecp.WakeFree, pilot: .02, ceiling: .025, within: .4, pilotOutside: .012, ceilingOutside: .008},
+		{name: "straight", way: gecp.WakeStraight, pilot: .01, ceiling: .025, within: .85},
+		// In the trust band mesh and map alone. What a map of random craft 5 strays at 16 m/s, on the
+		// safe side, one with more nodes does not tell.
+		{name: "free", way: gecp.WakeFree, pilot: .01, ceiling: .02, within: .9, pilotOutside: .003, ceilingBelow: .003, ceilingAbove: .03},
 	} {
 		rows := make([][]meshRow, len(jobs))
 		require.NoError(t, parallel.Each(t.Context(), len(jobs), func(i int) (err error) {
@@ -383,9 +381,10 @@ func TestMeshAgainstFiner(t *testing.T) {
 		assert.Less(t, s.ceiling, w.ceiling, w.name)
 		assert.GreaterOrEqual(t, float64(s.close), w.within*float64(s.of), w.name)
 		if whole && w.way == gecp.WakeFree {
-			t.Logf("the trust band's mesh and map miss %.1f mm of a pilot's place, %.1f mm of a ceiling that does not graze", 1000*s.pilotOutside, 1000*s.ceilingOutside)
+			t.Logf("the trust band's mesh and map miss %.1f mm of a pilot's place; ceilings that do not graze lie up to %.1f mm below, on the unsafe side, and %.1f mm above", 1000*s.pilotOutside, 1000*s.ceilingBelow, 1000*s.ceilingAbove)
 			assert.Less(t, s.pilotOutside, w.pilotOutside)
-			assert.Less(t, s.ceilingOutside, w.ceilingOutside)
+			assert.Less(t, s.ceilingBelow, w.ceilingBelow)
+			assert.Less(t, s.ceilingAbove, w.ceilingAbove)
 		}
 	}
 }
