@@ -19,8 +19,10 @@ type MapOptions struct {
 	// there, but 0.01 at least. It is raised to LeastGap of the chord.
 	ClearanceMin float64
 	ClearanceMax float64 // m, 3
-	PitchMin     float64 // rad, -6 degrees
-	PitchMax     float64 // rad, 14 degrees; past it wings have long stalled
+	// rad, -6 degrees, or lower for wings whose mean incidence is higher than 6 degrees, down to
+	// where they lie along the stream; and 20 degrees above that, where wings have long stalled,
+	// or more for a craft that rests steeper on its floats.
+	PitchMin, PitchMax float64
 	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with, 5 and 9
 	// with straight wakes, which make smoother loads. A map from 4 and 4 takes half the time;
 	// its lift differs by some tenth of a per cent.
@@ -46,7 +48,11 @@ func (o *MapOptions) fill(m *Model) {
 		least = math.Min(least, math.Max(.01, .9*m.low.ClearanceFor(rest.Height, rest.Pitch)))
 	}
 	if o.PitchMin == 0 && o.PitchMax == 0 {
-		o.PitchMin, o.PitchMax = Radians(-6), Radians(14)
+		o.PitchMin = -min(max(Radians(6), m.shape.meanIncidence(m.craft)), maxMapPitch)
+		o.PitchMax = o.PitchMin + Radians(20)
+		if rest, ok := m.craft.Rest(); ok {
+			o.PitchMax = min(max(o.PitchMax, rest.Pitch+Radians(2)), maxMapPitch)
+		}
 	}
 	if o.PitchMin < o.PitchMax && math.Abs(o.PitchMin) <= maxMapPitch && math.Abs(o.PitchMax) <= maxMapPitch {
 		floor := m.low.leastClearance(o.PitchMin, o.PitchMax)

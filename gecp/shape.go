@@ -111,6 +111,14 @@ type Shape struct {
 	Wings []WingShape
 }
 
+// meanIncidence returns the wings' incidence, weighted by their areas, rad.
+func (s Shape) meanIncidence(c *Craft) (mean float64) {
+	for i, w := range s.Wings {
+		mean += w.Area / s.Area * Radians(c.Wings[i].IncidenceDeg)
+	}
+	return mean
+}
+
 // Shape returns the plan of the craft and of its wings, tip plates left out. The
 // craft passes Check.
 //

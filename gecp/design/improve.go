@@ -175,9 +175,10 @@ var searchMesh = gecp.Mesh{Rows: 3, Strips: 6}
 
 // searchNodes returns the nodes of a map that a search takes: few, and not at pitches to which craft do not
 // rise on the way from their floats to flight.
-func searchNodes(c *gecp.Craft) gecp.MapOptions {
-	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: gecp.Radians(-6), PitchMax: gecp.Radians(12)}
-	if rest, ok := c.Rest(); ok {
+func searchNodes(m *gecp.Model) gecp.MapOptions {
+	least := m.MapRange().PitchMin
+	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: least, PitchMax: least + gecp.Radians(18)}
+	if rest, ok := m.Craft().Rest(); ok {
 		o.PitchMax = max(o.PitchMax, rest.Pitch+gecp.Radians(2))
 	}
 	return o
@@ -320,11 +321,14 @@ func unknown(values []float64, err error, broken float64) Candidate {
 func (q *inquiry) ask(ctx context.Context, values []float64, c *gecp.Craft, d depth) (Candidate, error) {
 	mesh, nodes := q.o.Mesh, gecp.MapOptions{}
 	if d == coarsely {
-		mesh, nodes = noFiner(mesh), searchNodes(c)
+		mesh = noFiner(mesh)
 	}
 	model, err := gecp.NewModel(c, mesh)
 	if err != nil {
 		return unknown(values, err, unsound), ctx.Err()
+	}
+	if d == coarsely {
+		nodes = searchNodes(model)
 	}
 	k := Candidate{Values: slices.Clone(values), Craft: c}
 	m, err := model.BuildMap(ctx, nodes)

@@ -173,7 +173,7 @@ func (n *neighbourhood) glance(ctx context.Context, d *Dimension, steps int) (An
 		if near {
 			return n.m.Changed(model, &l, float64(steps))
 		}
-		return model.WithWake(gecp.WakeStraight).BuildMap(ctx, searchNodes(c))
+		return model.WithWake(gecp.WakeStraight).BuildMap(ctx, searchNodes(model))
 	})
 }
 

@@ -154,7 +154,7 @@ func (l PilotLaw) by(strength float64) PilotLaw {
 // LawHeight, LawPitch and half the travel, without delay, which is left at 0. Such a
 // regulator keeps 60 degrees of phase in hand (Anderson and Moore, Optimal Control,
 // 1990, ch. 5), so that its margin speaks of the craft more than of the gains. It
-// is an error if there is no steady state there or next to that speed, or if the
+// is an error if there is no steady state there, or none a little faster or slower, or if the
 // pilot cannot move.
 func DesignPilotLaw(t tow.SteadyTow, clearance float64) (PilotLaw, error) {
 	c := t.Craft()
@@ -177,19 +177,24 @@ func DesignPilotLaw(t tow.SteadyTow, clearance float64) (PilotLaw, error) {
 	const dv = .25 // m/s
 	var side [2]tow.Trim
 	var sideHeight [2]float64
-	for i, v := range []float64{speed - dv, speed + dv} {
-		n, err := t.At(v)
+	from, to := speed-dv, speed+dv
+	for i, v := range []*float64{&from, &to} {
+		n, err := t.At(*v)
 		if err != nil {
 			return PilotLaw{}, err
 		}
 		if side[i], err = n.Trim(clearance); err != nil {
-			return PilotLaw{}, fmt.Errorf("at %.2f m/s: %w", v, err)
+			// At the end of the speeds at which it flies: from there to the speed itself.
+			if i == 1 && from == speed {
+				return PilotLaw{}, fmt.Errorf("at %.2f m/s: %w", *v, err)
+			}
+			n, *v, side[i] = t, speed, b
 		}
 		sideHeight[i] = undisturbed(n, side[i]).y[0]
 	}
-	l.PilotXBySpeed = (side[1].Pilot.X - side[0].Pilot.X) / (2 * dv)
-	l.PitchBySpeed = (side[1].Pitch - side[0].Pitch) / (2 * dv)
-	l.HeightBySpeed = (sideHeight[1] - sideHeight[0]) / (2 * dv)
+	l.PilotXBySpeed = (side[1].Pilot.X - side[0].Pilot.X) / (to - from)
+	l.PitchBySpeed = (side[1].Pitch - side[0].Pitch) / (to - from)
+	l.HeightBySpeed = (sideHeight[1] - sideHeight[0]) / (to - from)
 
 	const n = 4
 	a := f.linear().matrix()

@@ -291,10 +291,10 @@ func (r *meshRow) widen(m *gecp.Map) error {
 
 // meshSummary is the largest of what rows differ by, m, grazing ceilings left out.
 type meshSummary struct {
-	pilot, ceiling               float64 // of the lattice
-	close, of                    int     // places and ceilings within 5 mm, of so many
-	pilotOutside                 float64 // of the trust bands
-	ceilingBelow, ceilingAbove   float64 // by how much a ceiling lies below its band, the unsafe side, and above
+	pilot, ceiling             float64 // of the lattice
+	close, of                  int     // places and ceilings within 5 mm, of so many
+	pilotOutside               float64 // of the trust bands
+	ceilingBelow, ceilingAbove float64 // by how much a ceiling lies below its band, the unsafe side, and above
 }
 
 func summarize(rows []meshRow) (s meshSummary) {

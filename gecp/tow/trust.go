@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"example.org/groundeffect/gecp/internal/bisect"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -71,14 +70,9 @@ type Trust struct {
 }
 
 // Trust returns how far to trust towing ranges of the craft, each with the rules it has:
-// they are of the variants' map, at rising speeds of the boat through the air.
-//
-// Where people's reaction is a rule, what lowers and what raises the height to let go is found
-// at three of the speeds at most, the first, the middle and the last that have a range, which
-// then tell of the effects one by one; at a speed between, the craft is asked with all that
-// lowers the height at either of the two beside it. That takes about three times as long as the range at
-// those three, and as long again at each other. It returns an error if a range is of another
-// map, the context is cancelled or the calculation fails.
+// they are of the variants' map. Where people's reaction is a rule it takes about three times as
+// long as the range itself. What it says of a range does not depend on the others. It returns an
+// error if a range is of another map, the context is cancelled or the calculation fails.
 func (v *Variants) Trust(ctx context.Context, ranges ...Range) ([]Trust, error) {
 	craft := v.m.Model().Craft()
 	air, err := FindBoatAir(craft)
@@ -86,54 +80,31 @@ func (v *Variants) Trust(ctx context.Context, ranges ...Range) ([]Trust, error) 
 		return nil, err
 	}
 	trust := make([]Trust, len(ranges))
-	about := make([]asked, len(ranges))
-	var offered, between, look []int
-	for i, r := range ranges {
+	for _, r := range ranges {
 		if r.Tow.m != v.m {
 			return nil, fmt.Errorf("the range at %.1f m/s is of another map than what the calculation leaves out is known for", r.Tow.stream.Speed)
 		}
-		trust[i] = Trust{Range: r, Air: air}
-		if r.Flies {
-			trust[i].Moving = r.Tow.MovingDepression(r.Low)
-		}
-		about[i] = asked{Variants: v, rules: r.Rules, plain: &ranges[i], moving: trust[i].Moving}
-		if r.OK {
-			offered = append(offered, i)
-		}
-	}
-	for k, i := range offered {
-		if ranges[i].Rules.Reaction == nil || k == 0 || k == len(offered)/2 || k == len(offered)-1 {
-			look = append(look, i)
-		} else {
-			between = append(between, i)
-		}
-	}
-	sides := make([]sides, len(ranges))
-	err = parallel.Each(ctx, len(look), func(k int) (err error) {
-		i := look[k]
-		trust[i].LetGo, sides[i], err = about[i].letGo(ctx)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	err = parallel.Each(ctx, len(between), func(k int) (err error) {
-		i := between[k]
-		n, _ := slices.BinarySearch(look, i) // the one beside it above; the last of the offered is one
-		trust[i].LetGo, err = about[i].letGoWith(ctx, sides[look[n-1]], sides[look[n]])
-		return err
-	})
-	if err != nil {
-		return nil, err
 	}
 	err = parallel.Each(ctx, len(ranges), func(i int) (err error) {
+		r := &ranges[i]
 		t := &trust[i]
-		if !t.Range.Flies || !t.Range.Low.Pilot.OK {
+		*t = Trust{Range: *r, Air: air}
+		if !r.Flies {
+			return nil
+		}
+		t.Moving = r.Tow.MovingDepression(r.Low)
+		about := asked{Variants: v, rules: r.Rules, plain: r, moving: t.Moving}
+		if r.OK {
+			if t.LetGo, err = about.letGo(ctx); err != nil {
+				return err
+			}
+		}
+		if !r.Low.Pilot.OK {
 			return nil
 		}
 		x := t.Range.Low.Pilot.X
 		t.HasPilot = true
-		t.Pilot, _, err = v.fold(ctx, found{x, x, 0}, about[i].pilot)
+		t.Pilot, err = v.fold(ctx, found{x, x, 0}, about.pilot)
 		return err
 	})
 	if err != nil {
@@ -163,7 +134,7 @@ func (v *Variants) LiftOff(ctx context.Context, density, pilotX float64) (LiftOf
 	if err != nil || !l.OK {
 		return l, Trusted{}, err
 	}
-	t, _, err := v.fold(ctx, found{l.Speed, l.Speed, 0}, func(ctx context.Context, n variant, _ bool) (found, error) {
+	t, err := v.fold(ctx, found{l.Speed, l.Speed, 0}, func(ctx context.Context, n variant, _ bool) (found, error) {
 		m, err := v.mapOf(n)
 		if err != nil {
 			return found{}, err
@@ -192,19 +163,9 @@ type found struct{ low, high, beyond float64 }
 func (f found) below(o found) bool { return f.low < o.low || f.low == o.low && f.beyond < o.beyond }
 func (f found) above(o found) bool { return f.high > o.high || f.high == o.high && f.beyond > o.beyond }
 
-// sides are all that lowers a figure and all that raises it; ok tells whether there is any.
-type sides [2]struct {
-	variant
-	ok bool
-}
-
-func (s sides) same(o sides) bool {
-	return s[0].ok == o[0].ok && s[1].ok == o[1].ok && s[0].same(o[0].variant) && s[1].same(o[1].variant)
-}
-
 // fold returns the band of a figure: ask tells it for a variant, wholly for one that ends the
 // band, and else as quickly as may be.
-func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.Context, n variant, wholly bool) (found, error)) (Trusted, sides, error) {
+func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.Context, n variant, wholly bool) (found, error)) (Trusted, error) {
 	type answer struct {
 		group int
 		variant
@@ -221,7 +182,7 @@ func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.C
 		return err
 	})
 	if err != nil {
-		return Trusted{}, sides{}, err
+		return Trusted{}, err
 	}
 	// Of the variants of a group that which lowers the most, and that which raises the most.
 	lowest, highest := make([]*answer, len(v.groups)), make([]*answer, len(v.groups))
@@ -238,41 +199,31 @@ func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.C
 			highest[n.group] = n
 		}
 	}
-	var both sides
+	// All that lowers the figure at once, and all that raises it.
 	for i, side := range [][]*answer{lowest, highest} {
+		var all variant
+		any := false
 		for _, n := range side {
 			if n != nil {
-				both[i].variant, both[i].ok = both[i].with(n.variant), true
+				all, any = all.with(n.variant), true
 			}
 		}
+		if !any {
+			continue
+		}
+		f, err := ask(ctx, all, i == 0)
+		if err != nil {
+			return Trusted{}, err
+		}
+		ends = append(ends, f.low, f.high)
 	}
-	more, err := endsOf(ctx, both, ask)
-	if err != nil {
-		return Trusted{}, sides{}, err
-	}
-	t := Trusted{Band: newBand(plain.low, append(ends, more...)...)}
+	t := Trusted{Band: newBand(plain.low, ends...)}
 	for e, others := range alone {
 		if others != nil {
 			t.Effects = append(t.Effects, EffectBand{Effect(e), newBand(plain.low, others...)})
 		}
 	}
-	return t, both, nil
-}
-
-// endsOf returns what a figure is with all that lowers it, and with all that raises it.
-func endsOf(ctx context.Context, both sides, ask func(ctx context.Context, n variant, wholly bool) (found, error)) ([]float64, error) {
-	var ends []float64
-	for i, s := range both {
-		if !s.ok {
-			continue
-		}
-		f, err := ask(ctx, s.variant, i == 0)
-		if err != nil {
-			return nil, err
-		}
-		ends = append(ends, f.low, f.high)
-	}
-	return ends, nil
+	return t, nil
 }
 
 // asked is a craft asked about at one speed.
@@ -299,37 +250,16 @@ func (a *asked) tow(n variant) (t SteadyTow, down float64, err error) {
 	return t, down, err
 }
 
-// letGo returns the band of the height to let go, and what lowers and raises it.
-func (a *asked) letGo(ctx context.Context) (Trusted, sides, error) {
+// letGo returns the band of the height to let go.
+func (a *asked) letGo(ctx context.Context) (Trusted, error) {
 	plain, err := a.calculated()
 	if err != nil {
-		return Trusted{}, sides{}, err
+		return Trusted{}, err
 	}
-	t, both, err := a.fold(ctx, plain, a.letGoOf)
+	t, err := a.fold(ctx, plain, a.letGoOf)
 	if err != nil {
-		return Trusted{}, sides{}, err
+		return Trusted{}, err
 	}
-	return t, both, a.still(ctx, &t.Band)
-}
-
-// letGoWith is letGo with what lowers and raises it at speeds beside.
-func (a *asked) letGoWith(ctx context.Context, beside ...sides) (t Trusted, err error) {
-	plain, err := a.calculated()
-	if err != nil {
-		return t, err
-	}
-	var ends []float64
-	for i, both := range beside {
-		if i > 0 && both.same(beside[0]) {
-			continue
-		}
-		more, err := endsOf(ctx, both, a.letGoOf)
-		if err != nil {
-			return t, err
-		}
-		ends = append(ends, more...)
-	}
-	t.Band = newBand(plain.low, ends...)
 	return t, a.still(ctx, &t.Band)
 }
 
@@ -352,7 +282,7 @@ func (a *asked) still(ctx context.Context, b *Band) error {
 	if err != nil {
 		return err
 	}
-	t, _, err := a.fold(ctx, plain, calm.letGoOf)
+	t, err := a.fold(ctx, plain, calm.letGoOf)
 	b.NoLow = b.NoLow || t.NoLow
 	b.Low = math.Min(b.Low, t.Low)
 	return err

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"slices"
 
 	"example.org/groundeffect/gecp"
 )
@@ -79,11 +78,6 @@ func (v variant) with(o variant) variant {
 	v.lift, v.cp, v.growth, v.line, v.dent = v.lift+o.lift, v.cp+o.cp, v.growth+o.growth, v.line+o.line, v.dent+o.dent
 	v.slower = 1 - (1-v.slower)*(1-o.slower)
 	return v
-}
-
-// same reports whether two variants change the same.
-func (v variant) same(o variant) bool {
-	return slices.Equal(v.changes, o.changes) && v.lift == o.lift && v.cp == o.cp && v.growth == o.growth && v.line == o.line && v.slower == o.slower && v.dent == o.dent
 }
 
 // onlyDent reports whether nothing but the level of the water is changed.
