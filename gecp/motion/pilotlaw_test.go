@@ -88,3 +88,36 @@ func TestPilotLawRefusals(t *testing.T) {
 	_, err = DesignPilotLaw(run, .3)
 	assert.ErrorContains(t, err, "no travel")
 }
+
+// At the last speed at which a craft flies, and at the first, there is a pilot law: its slopes
+// with speed are taken to the side at which it flies.
+func TestPilotLawAtTheEndsOfTheSpeeds(t *testing.T) {
+	m, err := gecp.NewModel(gecp.Demo(), gecp.Mesh{Rows: 3, Strips: 6})
+	require.NoError(t, err)
+	few, err := m.WithWake(gecp.WakeStraight).BuildMap(t.Context(), gecp.MapOptions{PitchMin: gecp.Radians(0), PitchMax: gecp.Radians(4), Heights: 4, Pitches: 4, Tolerance: .05})
+	require.NoError(t, err)
+	const clearance = .3
+	flies := func(speed float64) (tow.SteadyTow, bool) {
+		st, err := tow.NewSteadyTow(few, gecp.Freestream{Speed: speed})
+		require.NoError(t, err)
+		_, err = st.Trim(clearance)
+		return st, err == nil
+	}
+	const step = .2 // less than a law looks to either side
+	var ends []tow.SteadyTow
+	for speed := 10.; speed < 24; speed += step {
+		st, now := flies(speed)
+		_, before := flies(speed - step)
+		_, after := flies(speed + step)
+		if now && before != after {
+			ends = append(ends, st)
+		}
+	}
+	require.Len(t, ends, 2)
+	for _, st := range ends {
+		l, err := DesignPilotLaw(st, clearance)
+		require.NoError(t, err)
+		assert.Negative(t, l.PilotXBySpeed, "faster, the pilot is further forward")
+		assert.Negative(t, l.PitchBySpeed)
+	}
+}
