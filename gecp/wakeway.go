@@ -14,8 +14,8 @@ const (
 	// WakeFree wakes follow the flow, under the wings and over the water, past the aftmost
 	// wing; see [vlm.FreeWake]. A craft with one wing has none.
 	WakeFree WakeWay = iota
-	// WakeStraight wakes run along the stream from the trailing edge. A map then takes about
-	// a third of the time, but the height at which the craft no longer holds itself is found
+	// WakeStraight wakes run along the stream from the trailing edge. A map then takes less than
+	// half of the time, but the height at which the craft no longer holds itself is found
 	// too high by a few centimetres to decimetres: see the README.
 	WakeStraight
 )
