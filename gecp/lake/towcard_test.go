@@ -144,6 +144,35 @@ func TestTowCardIsTheRange(t *testing.T) {
 	assert.GreaterOrEqual(t, reaction, 1)
 }
 
+// At each speed that a card offers its height to let go is no higher than that of the same craft
+// asked about at this speed only, as the page asks.
+func TestTowCardIsAsCarefulAsOneSpeed(t *testing.T) {
+	offered := 0
+	for _, c := range readyCards() {
+		for _, r := range c.Rungs {
+			if !r.Range.OK {
+				continue
+			}
+			offered++
+			what := fmt.Sprintf("%s at %.1f m/s", c.key, r.Speed)
+			st, err := tow.NewSteadyTow(c.Variants.Map(), gecp.Freestream{Speed: r.Speed})
+			require.NoError(t, err)
+			plain, err := st.Range(t.Context(), tow.Rules{Reaction: motion.InTime})
+			require.NoError(t, err)
+			one, err := c.Variants.Trust(t.Context(), plain)
+			require.NoError(t, err)
+			alone, err := one[0].Cut()
+			require.NoError(t, err)
+			require.True(t, alone.OK, what)
+			assert.LessOrEqual(t, r.Range.High.Clearance, alone.High.Clearance, what)
+			assert.LessOrEqual(t, c.Units.Clearance().Rounded(r.Range.High.Clearance, units.Down), c.Units.Clearance().Rounded(one[0].LetGo.Low, units.Down), what)
+			assert.Contains(t, r.Verdict, c.Units.LetGo(r.Range.High.Clearance), what)
+		}
+	}
+	t.Logf("%d speeds are offered", offered)
+	assert.GreaterOrEqual(t, offered, 6)
+}
+
 // The gain that is survived falls with height, to next to nothing at the ceiling: a
 // let-go height has no room above it.
 func TestTowCardShowsThatThereIsNoRoom(t *testing.T) {
@@ -423,16 +452,16 @@ func TestFactsThatWarn(t *testing.T) {
 	assert.Contains(t, said(func([]TowRung) {}), "no radius of gyration")
 }
 
-// Of the speeds at which it was looked at what each thing left out does, the middle one is told.
+// Of the speeds that have a range as calculated, the middle one is told with what each thing left
+// out does.
 func TestTheMiddleOfTheTrusted(t *testing.T) {
-	looked := []tow.EffectBand{{Effect: tow.EffectLine}}
 	for _, c := range []struct {
 		at   []int
 		want int
 	}{{nil, -1}, {[]int{1}, 1}, {[]int{1, 3}, 3}, {[]int{0, 2, 3}, 2}} {
 		card := TowCard{Rungs: make([]TowRung, 4)}
 		for _, i := range c.at {
-			card.Rungs[i].Trust.LetGo.Effects = looked
+			card.Rungs[i].Trust.Range.OK = true
 		}
 		got := card.trusted()
 		if c.want < 0 {

@@ -161,12 +161,12 @@ func (t *TowCard) lean() string {
 	return ""
 }
 
-// trusted returns the rung in the middle of those at which it was looked at what each thing
-// left out does to the height to let go; nil if there is none.
+// trusted returns the rung in the middle of those that have a range as calculated; nil if there
+// is none.
 func (t *TowCard) trusted() *TowRung {
 	var all []*TowRung
 	for i := range t.Rungs {
-		if r := &t.Rungs[i]; len(r.Trust.LetGo.Effects) > 0 {
+		if r := &t.Rungs[i]; r.Trust.Range.OK {
 			all = append(all, r)
 		}
 	}

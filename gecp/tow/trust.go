@@ -70,7 +70,7 @@ type Trust struct {
 }
 
 // Trust returns how far to trust towing ranges of the craft, each with the rules it has:
-// they are of the variants' map. Where people's reaction is a rule it takes about three times as
+// they are of the variants' map. Where people's reaction is a rule it takes about ten times as
 // long as the range itself. What it says of a range does not depend on the others. It returns an
 // error if a range is of another map, the context is cancelled or the calculation fails.
 func (v *Variants) Trust(ctx context.Context, ranges ...Range) ([]Trust, error) {

@@ -112,7 +112,7 @@ func (t Trust) Words(u units.System) string {
 const told = 3
 
 // lowering says what could lower the height to let go most, with a space before it; nothing
-// where that was not looked at one by one, or where nothing does.
+// where nothing does.
 func (t Trust) lowering(u units.System) string {
 	var by []EffectBand
 	for _, e := range t.LetGo.Effects {

@@ -395,9 +395,7 @@ func TestTheRangeIsTheCards(t *testing.T) {
 					assert.Len(t, a.Gains, 2)
 				}
 			}
-			// At a speed between those at which it looks at each effect by itself, the card asks only with
-			// what lowers the height at those beside it.
-			if len(r.Trust.LetGo.Effects) == 0 {
+			if !r.Trust.Range.OK {
 				continue
 			}
 			a := at("trust", r)
