@@ -53,6 +53,16 @@ func (k *packedGradientKernel) paths(i int, from []nodeOffset, body int, paths [
 	(*gradientKernel)(k).paths(i, from, body, paths)
 }
 
+// beyond returns the offsets from the last corner to the point and to its reflection, and
+// their lengths.
+func (w path) beyond(p *nodeOffset) (own, reflected vec, r, rm float64) {
+	end := w[len(w)-1]
+	own = vec{p.x - end.x, p.y - end.y, p.z - end.z}
+	reflected = vec{own.x, p.ym - end.y, own.z}
+	flat := own.x*own.x + own.z*own.z + nodeGuard
+	return own, reflected, math.Sqrt(flat + own.y*own.y), math.Sqrt(flat + reflected.y*reflected.y)
+}
+
 func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) (out pathVelocity) {
 	if math.Abs(p.ym) > noMirror/2 || d.y != 0 || e.y != 0 {
 		return w.bothSidesGo(p, core4, d, e)
@@ -64,14 +74,11 @@ func (w path) bothSides(p *nodeOffset, core4 float64, d, e direction) (out pathV
 	case d != (direction{}):
 		directions = 1
 	}
-	last := len(w) - 1
-	legPieces(&out, &w[0], last, p, &d, &e, core4, directions)
-	end, far := &w[last], vec{p.x - w[last].x, p.y - w[last].y, p.z - w[last].z}
-	flat := far.x*far.x + far.z*far.z + nodeGuard
-	out.toInfinity(far, math.Sqrt(flat+far.y*far.y), core4, d, e)
+	legPieces(&out, &w[0], len(w)-1, p, &d, &e, core4, directions)
+	own, reflected, r, rm := w.beyond(p)
+	out.toInfinity(own, r, core4, d, e)
 	var m pathVelocity
-	far.y = p.ym - end.y
-	m.toInfinity(far, math.Sqrt(flat+far.y*far.y), core4, d, e)
+	m.toInfinity(reflected, rm, core4, d, e)
 	out.addReflected(&m)
 	return out
 }
@@ -83,12 +90,10 @@ func (w path) motion(p *nodeOffset, core4 float64, ways [wakeMotions]path) (out 
 	last := len(w) - 1
 	h, r := ways[wakeByHeight][:len(w)], ways[wakeByPitch][:len(w)]
 	legMotionPieces(&out, &w[0], &h[0], &r[0], last, p, core4)
-	end, far := &w[last], vec{p.x - w[last].x, p.y - w[last].y, p.z - w[last].z}
-	flat := far.x*far.x + far.z*far.z + nodeGuard
-	moveInfinite(&far, math.Sqrt(flat+far.y*far.y), core4, last, &ways, &out)
+	own, reflected, a, am := w.beyond(p)
+	moveInfinite(&own, a, core4, last, &ways, &out)
 	var m [wakeMotions]vec
-	far.y = p.ym - end.y
-	moveInfinite(&far, math.Sqrt(flat+far.y*far.y), core4, last, &ways, &m)
+	moveInfinite(&reflected, am, core4, last, &ways, &m)
 	addReflectedMotion(&out, m)
 	return out
 }

@@ -571,7 +571,7 @@ leg:
 
 // What legPieces keeps on its stack: the offset from the piece's first corner, its length and the
 // inverse of that; the sums of the velocity and of its derivatives, both sides apart; the offset
-// from the node; the directions; the core's radius to the 4th; and a piece's slope by its core.
+// from the node; the directions; the core's radius to the 4th; and a piece's slope by its core and h2.
 #define PX 0(BX)
 #define PY 16(BX)
 #define PZ 32(BX)
@@ -595,8 +595,125 @@ leg:
 #define EZ1 320(BX)
 #define CORE 336(BX)
 #define SLOPE 352(BX)
+#define H2 368(BX)
 
 PAIR(tiny, $1e-300, $1e-300)
+
+// What the loops over a leg's pieces have in common, registers and stack alike.
+
+// NEXTCORNER goes to the next corner: q in X1, X2, X3, b and 1/b in X4 and X5.
+#define NEXTCORNER \
+	ADDQ   $vec__size, SI \
+	BOTH(vec_x(SI), X0) \
+	MOVAPD FROMX, X1 \
+	SUBPD  X0, X1 \ /* q.x */
+	BOTH(vec_y(SI), X0) \
+	MOVAPD FROMY, X2 \
+	SUBPD  X0, X2 \ /* q.y */
+	BOTH(vec_z(SI), X0) \
+	MOVAPD FROMZ, X3 \
+	SUBPD  X0, X3 \ /* q.z */
+	MOVAPD X1, X4 \
+	MULPD  X4, X4 \
+	MOVAPD X2, X5 \
+	MULPD  X5, X5 \
+	ADDPD  X5, X4 \
+	MOVAPD X3, X5 \
+	MULPD  X5, X5 \
+	ADDPD  X5, X4 \
+	ADDPD  nodeGuard<>(SB), X4 \
+	SQRTPD X4, X4 \ /* b */
+	MOVAPD one<>(SB), X5 \
+	DIVPD  X4, X5 /* ib */
+
+// SIZES finds, of q as NEXTCORNER leaves it and p in X6, X7, X8, S in X10, 1/s in X15 and 1/S in
+// X12, these two 0 on the axis, a and 1/a in X9 and X14; a and 1/a of the next piece go to the stack.
+#define SIZES \
+	MOVAPD A, X9 \
+	MOVAPD IA, X14 \
+	MOVAPD X4, A \
+	MOVAPD X5, IA \
+	MOVAPD X9, X10 \
+	MULPD  X4, X10 \ /* ab */
+	MOVAPD X6, X11 \
+	MULPD  X1, X11 \
+	MOVAPD X7, X12 \
+	MULPD  X2, X12 \
+	ADDPD  X12, X11 \
+	MOVAPD X8, X12 \
+	MULPD  X3, X12 \
+	ADDPD  X12, X11 \
+	ADDPD  X10, X11 \ /* s */
+	MULPD  onAxis<>(SB), X10 \
+	MOVAPD X11, X12 \
+	CMPPD  X10, X12, $2 \ /* s <= onAxis*ab */
+	MOVAPD X9, X10 \
+	ADDPD  X4, X10 \ /* S */
+	MOVAPD X11, X13 \
+	MULPD  X10, X13 \
+	MOVAPD one<>(SB), X0 \
+	DIVPD  X13, X0 \
+	MOVAPD X0, X13 \
+	MULPD  X10, X13 \ /* 1/s */
+	MULPD  X11, X0 \ /* 1/S */
+	MOVAPD X12, X15 \
+	ANDNPD X13, X15 \
+	ANDNPD X0, X12
+
+// CROSS finds c in X9, X10, X11.
+#define CROSS \
+	MOVAPD X7, X9 \
+	MULPD  X3, X9 \
+	MOVAPD X8, X0 \
+	MULPD  X2, X0 \
+	SUBPD  X0, X9 \
+	MOVAPD X8, X10 \
+	MULPD  X1, X10 \
+	MOVAPD X6, X0 \
+	MULPD  X3, X0 \
+	SUBPD  X0, X10 \
+	MOVAPD X6, X11 \
+	MULPD  X2, X11 \
+	MOVAPD X7, X0 \
+	MULPD  X1, X0 \
+	SUBPD  X0, X11
+
+// CORED takes the core into F in X13; twice the slope of that by h2 over F, and over the piece's
+// length squared, is in X4.
+#define CORED \
+	MOVAPD X1, X0 \
+	SUBPD  X6, X0 \
+	MULPD  X0, X0 \
+	MOVAPD X2, X15 \
+	SUBPD  X7, X15 \
+	MULPD  X15, X15 \
+	ADDPD  X15, X0 \
+	MOVAPD X3, X15 \
+	SUBPD  X8, X15 \
+	MULPD  X15, X15 \
+	ADDPD  X15, X0 \ /* the piece's length squared */
+	MOVAPD X9, X4 \
+	MULPD  X4, X4 \
+	MOVAPD X10, X15 \
+	MULPD  X15, X15 \
+	ADDPD  X15, X4 \
+	MOVAPD X11, X15 \
+	MULPD  X15, X15 \
+	ADDPD  X15, X4 \
+	DIVPD  X0, X4 \ /* h2 */
+	MOVAPD X4, H2 \
+	MOVAPD X4, X15 \
+	MULPD  X15, X15 \
+	ADDPD  CORE, X15 \ /* root */
+	MULPD  X15, X0 \
+	MULPD  X4, X0 \
+	MAXPD  tiny<>(SB), X0 \ /* on the axis, where F is 0 */
+	SQRTPD X15, X15 \
+	DIVPD  X15, X4 \
+	MULPD  X4, X13 \ /* F */
+	MOVAPD CORE, X4 \
+	ADDPD  X4, X4 \
+	DIVPD  X0, X4
 
 // ADDTO adds a register to a sum on the stack, and leaves the sum in it.
 #define ADDTO(sum, x) \
@@ -673,7 +790,7 @@ noCore:              \
 // func legPieces(out *pathVelocity, corner *vec, pieces int, from *nodeOffset, d, e *direction, core4 float64, directions int)
 //
 //	SI the next corner    DI out    CX pieces left    R8 whether there is a core    R9 directions
-TEXT ·legPieces(SB), NOSPLIT, $384-64
+TEXT ·legPieces(SB), NOSPLIT, $400-64
 	MOVQ out+0(FP), DI
 	MOVQ corner+8(FP), SI
 	MOVQ pieces+16(FP), CX
@@ -721,119 +838,21 @@ TEXT ·legPieces(SB), NOSPLIT, $384-64
 	MOVAPD X0, CORE
 
 piece:
-	ADDQ   $vec__size, SI
-	BOTH(vec_x(SI), X0)
-	MOVAPD FROMX, X1
-	SUBPD  X0, X1                 // q.x
-	BOTH(vec_y(SI), X0)
-	MOVAPD FROMY, X2
-	SUBPD  X0, X2                 // q.y
-	BOTH(vec_z(SI), X0)
-	MOVAPD FROMZ, X3
-	SUBPD  X0, X3                 // q.z
-	MOVAPD X1, X4
-	MULPD  X4, X4
-	MOVAPD X2, X5
-	MULPD  X5, X5
-	ADDPD  X5, X4
-	MOVAPD X3, X5
-	MULPD  X5, X5
-	ADDPD  X5, X4
-	ADDPD  nodeGuard<>(SB), X4
-	SQRTPD X4, X4                 // b
-	MOVAPD one<>(SB), X5
-	DIVPD  X4, X5                 // ib
+	NEXTCORNER
 	MOVAPD PX, X6
 	MOVAPD PY, X7
 	MOVAPD PZ, X8
-	MOVAPD A, X9
-	MOVAPD IA, X14
-	MOVAPD X9, X10
-	MULPD  X4, X10                // ab
-	MOVAPD X6, X11
-	MULPD  X1, X11
-	MOVAPD X7, X12
-	MULPD  X2, X12
-	ADDPD  X12, X11
-	MOVAPD X8, X12
-	MULPD  X3, X12
-	ADDPD  X12, X11
-	ADDPD  X10, X11               // s
-	MULPD  onAxis<>(SB), X10
-	MOVAPD X11, X12
-	CMPPD  X10, X12, $2           // s <= onAxis*ab
-	MOVAPD X9, X10
-	ADDPD  X4, X10                // S
-	MOVAPD X4, A
-	MOVAPD X5, IA
-	MOVAPD X11, X13
-	MULPD  X10, X13
-	MOVAPD one<>(SB), X0
-	DIVPD  X13, X0
-	MOVAPD X0, X13
-	MULPD  X10, X13               // 1/s
-	MULPD  X11, X0                // 1/S
-	MOVAPD X12, X15
-	ANDNPD X13, X15
-	ANDNPD X0, X12
+	SIZES
 	MULPD  X10, X15               // S/s
 	SUBPD  X15, X12               // k
 	MOVAPD X15, X13
 	MULPD  X14, X13
 	MULPD  X5, X13                // F
-
-	// c
-	MOVAPD X7, X9
-	MULPD  X3, X9
-	MOVAPD X8, X0
-	MULPD  X2, X0
-	SUBPD  X0, X9
-	MOVAPD X8, X10
-	MULPD  X1, X10
-	MOVAPD X6, X0
-	MULPD  X3, X0
-	SUBPD  X0, X10
-	MOVAPD X6, X11
-	MULPD  X2, X11
-	MOVAPD X7, X0
-	MULPD  X1, X0
-	SUBPD  X0, X11
-
+	CROSS
 	TESTQ  R8, R8
 	JEQ    bare
-	MOVAPD X1, X0
-	SUBPD  X6, X0
-	MULPD  X0, X0
-	MOVAPD X2, X15
-	SUBPD  X7, X15
-	MULPD  X15, X15
-	ADDPD  X15, X0
-	MOVAPD X3, X15
-	SUBPD  X8, X15
-	MULPD  X15, X15
-	ADDPD  X15, X0                // the piece's length squared
-	MOVAPD X9, X4
-	MULPD  X4, X4
-	MOVAPD X10, X15
-	MULPD  X15, X15
-	ADDPD  X15, X4
-	MOVAPD X11, X15
-	MULPD  X15, X15
-	ADDPD  X15, X4
-	DIVPD  X0, X4                 // h2
-	MOVAPD X4, X15
-	MULPD  X15, X15
-	ADDPD  CORE, X15              // root
-	MULPD  X15, X0
-	MULPD  X4, X0
-	MAXPD  tiny<>(SB), X0         // on the axis, where F is 0
-	SQRTPD X15, X15
-	DIVPD  X15, X4
-	MULPD  X4, X13                // F
-	MOVAPD CORE, X4
-	DIVPD  X0, X4
+	CORED
 	MULPD  X13, X4
-	ADDPD  X4, X4
 	MOVAPD X4, SLOPE
 
 bare:
@@ -891,7 +910,7 @@ last:
 	RET
 
 // What legMotionPieces keeps on its stack besides PX to IA and FROMX to FROMZ: the sums of the
-// two ways, both sides apart; c; and a piece's 1/s, factors of its lengths, slope by its core and h2.
+// two ways, both sides apart; c; and a piece's 1/s, factors of its lengths and u.p.
 #define HX 80(BX)
 #define HY 96(BX)
 #define HZ 112(BX)
@@ -904,8 +923,7 @@ last:
 #define IS 272(BX)
 #define BYA 288(BX)
 #define BYB 304(BX)
-#define H2 320(BX)
-#define UP 368(BX)
+#define UP 384(BX)
 
 // PUT adds a component's product with `with` to a sum, TAKE takes it off; the component is in X4.
 #define PUT(with, sum) \
@@ -1004,7 +1022,7 @@ noCore:            \
 // func legMotionPieces(out *[wakeMotions]vec, corner, byHeight, byPitch *vec, pieces int, from *nodeOffset, core4 float64)
 //
 //	SI the next corner    R10, R11 the first corners' ways    DI out    CX pieces left    R8 whether there is a core
-TEXT ·legMotionPieces(SB), NOSPLIT, $400-56
+TEXT ·legMotionPieces(SB), NOSPLIT, $416-56
 	MOVQ out+0(FP), DI
 	MOVQ corner+8(FP), SI
 	MOVQ byHeight+16(FP), R10
@@ -1037,58 +1055,8 @@ TEXT ·legMotionPieces(SB), NOSPLIT, $400-56
 	MOVAPD X0, CORE
 
 piece:
-	ADDQ   $vec__size, SI
-	BOTH(vec_x(SI), X0)
-	MOVAPD FROMX, X1
-	SUBPD  X0, X1                 // q.x
-	BOTH(vec_y(SI), X0)
-	MOVAPD FROMY, X2
-	SUBPD  X0, X2                 // q.y
-	BOTH(vec_z(SI), X0)
-	MOVAPD FROMZ, X3
-	SUBPD  X0, X3                 // q.z
-	MOVAPD X1, X4
-	MULPD  X4, X4
-	MOVAPD X2, X5
-	MULPD  X5, X5
-	ADDPD  X5, X4
-	MOVAPD X3, X5
-	MULPD  X5, X5
-	ADDPD  X5, X4
-	ADDPD  nodeGuard<>(SB), X4
-	SQRTPD X4, X4                 // b
-	MOVAPD one<>(SB), X5
-	DIVPD  X4, X5                 // ib
-	MOVAPD A, X9
-	MOVAPD IA, X14
-	MOVAPD X4, A
-	MOVAPD X5, IA
-	MOVAPD X9, X10
-	MULPD  X4, X10                // ab
-	MOVAPD X6, X11
-	MULPD  X1, X11
-	MOVAPD X7, X12
-	MULPD  X2, X12
-	ADDPD  X12, X11
-	MOVAPD X8, X12
-	MULPD  X3, X12
-	ADDPD  X12, X11
-	ADDPD  X10, X11               // s
-	MULPD  onAxis<>(SB), X10
-	MOVAPD X11, X12
-	CMPPD  X10, X12, $2           // s <= onAxis*ab
-	MOVAPD X9, X10
-	ADDPD  X4, X10                // S
-	MOVAPD X11, X13
-	MULPD  X10, X13
-	MOVAPD one<>(SB), X0
-	DIVPD  X13, X0
-	MOVAPD X0, X13
-	MULPD  X10, X13               // 1/s
-	MULPD  X11, X0                // 1/S
-	MOVAPD X12, X15
-	ANDNPD X13, X15               // 1/s, 0 on the axis
-	ANDNPD X0, X12                // 1/S, likewise
+	NEXTCORNER
+	SIZES
 	MOVAPD X15, IS
 	MULPD  X15, X4                // b/s
 	MULPD  X15, X9                // a/s
@@ -1105,59 +1073,13 @@ piece:
 	MULPD  X10, X13
 	MULPD  X14, X13
 	MULPD  X5, X13                // F
-
-	// c
-	MOVAPD X7, X9
-	MULPD  X3, X9
-	MOVAPD X8, X0
-	MULPD  X2, X0
-	SUBPD  X0, X9
+	CROSS
 	MOVAPD X9, CX1
-	MOVAPD X8, X10
-	MULPD  X1, X10
-	MOVAPD X6, X0
-	MULPD  X3, X0
-	SUBPD  X0, X10
 	MOVAPD X10, CY1
-	MOVAPD X6, X11
-	MULPD  X2, X11
-	MOVAPD X7, X0
-	MULPD  X1, X0
-	SUBPD  X0, X11
 	MOVAPD X11, CZ1
-
 	TESTQ  R8, R8
 	JEQ    bare
-	MOVAPD X1, X0
-	SUBPD  X6, X0
-	MULPD  X0, X0
-	MOVAPD X2, X15
-	SUBPD  X7, X15
-	MULPD  X15, X15
-	ADDPD  X15, X0
-	MOVAPD X3, X15
-	SUBPD  X8, X15
-	MULPD  X15, X15
-	ADDPD  X15, X0                // the piece's length squared
-	MULPD  X9, X9
-	MULPD  X10, X10
-	ADDPD  X10, X9
-	MULPD  X11, X11
-	ADDPD  X11, X9
-	DIVPD  X0, X9                 // h2
-	MOVAPD X9, H2
-	MOVAPD X9, X15
-	MULPD  X15, X15
-	ADDPD  CORE, X15              // root
-	MULPD  X15, X0
-	MULPD  X9, X0
-	MAXPD  tiny<>(SB), X0         // on the axis, where F is 0
-	SQRTPD X15, X15
-	DIVPD  X15, X9
-	MULPD  X9, X13                // F
-	MOVAPD CORE, X4
-	ADDPD  X4, X4
-	DIVPD  X0, X4
+	CORED
 	MOVAPD X4, SLOPE
 
 bare:

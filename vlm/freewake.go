@@ -10,8 +10,9 @@ import (
 // FreeWake is the way that the wakes take which pass other wings. A wake is a stream
 // surface, so its trailing legs follow the flow about all wings, all wakes and the images
 // in the water. Between the trailing edge and a chord behind the aftmost wing they do so
-// here, in straight pieces, the first of them along the stream; from there on, and behind the aftmost wing, they run along the
-// stream, as without a FreeWake they do from the trailing edge. It is immutable.
+// here, in straight pieces, the first of them along the stream; from there on, and behind
+// the aftmost wing, they run along the stream, as without a FreeWake they do from the
+// trailing edge. It is immutable.
 //
 // It holds the legs' offsets from the trailing edge. Used at another height or pitch than
 // the one it was found at, it is the wake that has kept its way, carried along by the
@@ -279,18 +280,18 @@ func (p *PitchedLattice) layWakes(c *canceller, ws *workspace, height float64, p
 			for j, leg := range paths[i] {
 				at := f.node.at(g.node + g.rows*(g.strips+1) + j)
 				a, b := leg[k], leg[k+1]
-				v := velocity(at.X+(a.x+b.x)/2, at.Y+(a.y+b.y)/2, at.Z+(a.z+b.z)/2, g.body)
-				if l.mirror && at.Y == 0 {
-					v.y = 0
-				}
-				step := (b.x - a.x) / v.x
-				y, z := a.y+step*v.y, a.z+step*v.z
-				if k == 0 {
-					// Along the stream: at an angle to the chordwise filaments of its wing
-					// the leg would have vorticity across the stream that they do not have,
-					// and its effect at the trailing edge would grow with the logarithm of
-					// the strips' number.
-					y, z = a.y, a.z
+				// The first piece along the stream: at an angle to the chordwise filaments of
+				// its wing the leg would have vorticity across the stream that they do not
+				// have, and its effect at the trailing edge would grow with the logarithm of
+				// the strips' number.
+				y, z := a.y, a.z
+				if k > 0 {
+					v := velocity(at.X+(a.x+b.x)/2, at.Y+(a.y+b.y)/2, at.Z+(a.z+b.z)/2, g.body)
+					if l.mirror && at.Y == 0 {
+						v.y = 0
+					}
+					step := (b.x - a.x) / v.x
+					y, z = y+step*v.y, z+step*v.z
 				}
 				if !math.IsInf(height, 1) {
 					z = math.Max(z, (wakeFloor-1)*(at.Z+height))

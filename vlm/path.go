@@ -130,13 +130,17 @@ func (w path) bothSidesGo(p *nodeOffset, core4 float64, d, e direction) pathVelo
 	return out
 }
 
-// addReflected adds what a reflection has at the reflected point.
 func (o *pathVelocity) addReflected(m *pathVelocity) {
-	for _, c := range [...]struct{ to, from *vec }{{&o.v, &m.v}, {&o.d, &m.d}, {&o.e, &m.e}} {
-		c.to.x += c.from.x
-		c.to.y -= c.from.y
-		c.to.z += c.from.z
-	}
+	o.v.addReflected(&m.v)
+	o.d.addReflected(&m.d)
+	o.e.addReflected(&m.e)
+}
+
+// addReflected adds what a reflection in the plane of symmetry has at the reflected point.
+func (v *vec) addReflected(m *vec) {
+	v.x += m.x
+	v.y -= m.y
+	v.z += m.z
 }
 
 func (k *velocityKernel) paths(i int, from []nodeOffset, _ int, _ []path) {

@@ -41,6 +41,27 @@ var pathPoints = map[string]func(node r3.Vec, w path, rng *rand.Rand) r3.Vec{
 	},
 }
 
+// legCase is case i of a leg, with or without core, seen from a point with or without a plane of
+// symmetry.
+func legCase(point func(node r3.Vec, w path, rng *rand.Rand) r3.Vec, rng *rand.Rand, i int) (w path, from nodeOffset, core4 float64, what string) {
+	node := randomPlace(rng)
+	w = randomPath(rng)
+	node.Y = math.Abs(node.Y)
+	at := point(node, w, rng)
+	f := field{node: makePoints(1)}
+	f.node.set(0, node)
+	var row [1]nodeOffset
+	ym := -at.Y
+	if i%7 == 0 {
+		ym = noMirror
+	}
+	f.offsetsGo(row[:], 0, at.X, at.Y, at.Z, ym)
+	if i%2 == 0 {
+		core4 = math.Pow(.3*rng.Float64(), 4)
+	}
+	return w, row[0], core4, fmt.Sprintf("case %d: node %v, point %v, core %v", i, node, at, core4)
+}
+
 // A leg with both sides in one register has the velocity and the derivatives of plain Go: with
 // a core and without, in no direction, one and two, with a plane of symmetry and without.
 func TestLegsInRegistersEqualGo(t *testing.T) {
@@ -48,21 +69,7 @@ func TestLegsInRegistersEqualGo(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(3, 29))
 			for i := range 600 {
-				node, w := randomPlace(rng), randomPath(rng)
-				node.Y = math.Abs(node.Y)
-				at := point(node, w, rng)
-				f := field{node: makePoints(1)}
-				f.node.set(0, node)
-				var from [1]nodeOffset
-				ym := -at.Y
-				if i%7 == 0 {
-					ym = noMirror
-				}
-				f.offsetsGo(from[:], 0, at.X, at.Y, at.Z, ym)
-				core4 := 0.
-				if i%2 == 0 {
-					core4 = math.Pow(.3*rng.Float64(), 4)
-				}
+				w, from, core4, what := legCase(point, rng, i)
 				var d, e direction
 				// On a corner a leg has a velocity, its own piece left out, but no derivative.
 				smooth := !strings.HasPrefix(name, "on ") || name == "on a piece"
@@ -72,8 +79,7 @@ func TestLegsInRegistersEqualGo(t *testing.T) {
 				if i%3 > 1 && smooth {
 					e = direction{x: 4 * rng.Float64(), z: rng.Float64() - .5}
 				}
-				got, want := w.bothSides(&from[0], core4, d, e), w.bothSidesGo(&from[0], core4, d, e)
-				what := fmt.Sprintf("case %d: node %v, point %v, core %v", i, node, at, core4)
+				got, want := w.bothSides(&from, core4, d, e), w.bothSidesGo(&from, core4, d, e)
 				for k, pair := range [...][2]vec{{got.v, want.v}, {got.d, want.d}, {got.e, want.e}} {
 					// Close to a filament the sides' terms are large and opposed.
 					size := 1 + r3.Norm(pair[1].r3())
@@ -95,26 +101,12 @@ func TestLegMotionsInRegistersEqualGo(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(3, 29))
 			for i := range 600 {
-				node, w := randomPlace(rng), randomPath(rng)
-				node.Y = math.Abs(node.Y)
-				at := point(node, w, rng)
-				f := field{node: makePoints(1)}
-				f.node.set(0, node)
-				var from [1]nodeOffset
-				ym := -at.Y
-				if i%7 == 0 {
-					ym = noMirror
-				}
-				f.offsetsGo(from[:], 0, at.X, at.Y, at.Z, ym)
-				core4 := 0.
-				if i%2 == 0 {
-					core4 = math.Pow(.3*rng.Float64(), 4)
-				}
+				w, from, core4, what := legCase(point, rng, i)
 				ways := [wakeMotions]path{randomPath(rng), randomPath(rng)}
-				got, want := w.motion(&from[0], core4, ways), w.motionGo(&from[0], core4, ways)
+				got, want := w.motion(&from, core4, ways), w.motionGo(&from, core4, ways)
 				for m := range got {
 					size := 1 + r3.Norm(want[m].r3())
-					if !assert.InDelta(t, 0, r3.Norm(r3.Sub(got[m].r3(), want[m].r3()))/size, 1e-9, "case %d, way %d: node %v, point %v, core %v", i, m, node, at, core4) {
+					if !assert.InDelta(t, 0, r3.Norm(r3.Sub(got[m].r3(), want[m].r3()))/size, 1e-9, "way %d, %s", m, what) {
 						return
 					}
 				}

@@ -174,9 +174,7 @@ func (w path) motionGo(p *nodeOffset, core4 float64, ways [wakeMotions]path) [wa
 // addReflectedMotion adds what a reflection's changes at the reflected point.
 func addReflectedMotion(to *[wakeMotions]vec, m [wakeMotions]vec) {
 	for i := range to {
-		to[i].x += m[i].x
-		to[i].y -= m[i].y
-		to[i].z += m[i].z
+		to[i].addReflected(&m[i])
 	}
 }
 

@@ -154,8 +154,8 @@ func (l PilotLaw) by(strength float64) PilotLaw {
 // LawHeight, LawPitch and half the travel, without delay, which is left at 0. Such a
 // regulator keeps 60 degrees of phase in hand (Anderson and Moore, Optimal Control,
 // 1990, ch. 5), so that its margin speaks of the craft more than of the gains. It
-// is an error if there is no steady state there, or none a little faster or slower, or if the
-// pilot cannot move.
+// is an error if there is no steady state there, or neither a little faster nor a little
+// slower, or if the pilot cannot move.
 func DesignPilotLaw(t tow.SteadyTow, clearance float64) (PilotLaw, error) {
 	c := t.Craft()
 	if err := c.Require(gecp.BlockPilot); err != nil {

@@ -201,17 +201,17 @@ func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.C
 	}
 	// All that lowers the figure at once, and all that raises it.
 	for i, side := range [][]*answer{lowest, highest} {
-		var all variant
-		any := false
+		var together variant
+		ok := false
 		for _, n := range side {
 			if n != nil {
-				all, any = all.with(n.variant), true
+				together, ok = together.with(n.variant), true
 			}
 		}
-		if !any {
+		if !ok {
 			continue
 		}
-		f, err := ask(ctx, all, i == 0)
+		f, err := ask(ctx, together, i == 0)
 		if err != nil {
 			return Trusted{}, err
 		}
