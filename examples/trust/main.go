@@ -59,11 +59,9 @@ func program() (*command.Program, func(ctx context.Context, out io.Writer) error
 		if err != nil {
 			return err
 		}
-		trust, err := v.Trust(ctx, r)
-		if err != nil {
+		if s.trust, err = v.Trust(ctx, r); err != nil {
 			return err
 		}
-		s.trust = trust[0]
 		if craft.Require(gecp.BlockFloats) == nil {
 			if s.off, s.liftOff, err = v.LiftOff(ctx, *density, craft.Pilot.Middle()); err != nil {
 				return err
@@ -108,14 +106,14 @@ func (s *study) table(w io.Writer) {
 		return
 	}
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fmt.Fprintf(t, "left out\theight to let go, %[1]s\tpilot, %[1]s\tlift-off, %s\ttaken as\n", s.u.Small().Name, s.u.FineSpeed().Name)
+	fmt.Fprintf(t, "left out\theight to let go, %[1]s\tlowest, %[1]s\tpilot, %[1]s\tlift-off, %s\ttaken as\n", s.u.Small().Name, s.u.FineSpeed().Name)
 	for _, r := range rows {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\n", r.Name, r.LetGo, r.Pilot, r.LiftOff, r.Source)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", r.Name, r.LetGo, r.Lowest, r.Pilot, r.LiftOff, r.Source)
 	}
 	t.Flush()
 }
 
-// chop tells what waves leave of the range that the low end of the band leaves.
+// chop tells what waves leave of the range that the bands leave.
 func (s *study) chop(w io.Writer, heights []float64) error {
 	r, err := s.trust.Cut()
 	if err != nil || !r.OK {

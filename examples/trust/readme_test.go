@@ -36,14 +36,14 @@ func TestReadmeShowsTheBands(t *testing.T) {
 				continue
 			}
 			s := studyOf(t, r.Craft, c.speed, c.rules)
-			for _, words := range []string{s.trust.LetGo.LetGoWords(s.u), s.trust.Pilot.PilotWords(s.u), s.liftOff.LiftOffWords(s.u)} {
+			for _, words := range []string{s.trust.LetGo.LetGoWords(s.u), s.trust.Lowest.LowestWords(s.u), s.u.TowAbove(s.trust.PilotAt), s.trust.Pilot.PilotWords(s.u), s.liftOff.LiftOffWords(s.u)} {
 				assert.Contains(t, text, words, c.key)
 			}
 			for _, r := range s.trust.Rows(s.liftOff, s.u) {
 				if want[r.Name] == nil {
 					order = append(order, r.Name)
 				}
-				want[r.Name] = append(want[r.Name], r.LetGo, r.Pilot, r.LiftOff)
+				want[r.Name] = append(want[r.Name], r.LetGo, r.Lowest, r.Pilot, r.LiftOff)
 			}
 		}
 	}
@@ -74,7 +74,7 @@ func studyOf(t *testing.T, craft *gecp.Craft, speed float64, rules tow.Rules) st
 	require.NoError(t, err)
 	trust, err := v.Trust(t.Context(), r)
 	require.NoError(t, err)
-	s := study{craft: craft, trust: trust[0], u: units.Metric}
+	s := study{craft: craft, trust: trust, u: units.Metric}
 	s.off, s.liftOff, err = v.LiftOff(t.Context(), 0, craft.Pilot.Middle())
 	require.NoError(t, err)
 	return s

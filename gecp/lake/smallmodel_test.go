@@ -147,7 +147,7 @@ func TestModelsCard(t *testing.T) {
 		require.NoError(t, err)
 		big, err := st.Range(t.Context(), tow.Rules{})
 		require.NoError(t, err)
-		plain := r.Trust.Range // the card's own ends lower by what is left out
+		plain := r.Trust.Range // the card's own is cut by what is left out
 		if big.OK != plain.OK {
 			borderline++ // where the range is about to close
 			continue
@@ -158,10 +158,11 @@ func TestModelsCard(t *testing.T) {
 		offered++
 		assert.InDelta(t, big.High.Clearance*s.Length(), plain.High.Clearance, .006)
 		assert.LessOrEqual(t, r.Range.High.Clearance, plain.High.Clearance)
-		assert.InDelta(t, big.Low.Pilot.X*s.Length(), r.Range.Low.Pilot.X, .006)
-		assert.InDelta(t, big.Low.Pitch, r.Range.Low.Pitch, .001)
+		assert.GreaterOrEqual(t, r.Range.Low.Clearance, plain.Low.Clearance)
+		assert.InDelta(t, big.Low.Pilot.X*s.Length(), plain.Low.Pilot.X, .006)
+		assert.InDelta(t, big.Low.Pitch, plain.Low.Pitch, .001)
 		extra := st.FrictionDrag().Force*s.Mass() - r.Range.Tow.FrictionDrag().Force
-		assert.InDelta(t, big.Low.Drag()*s.Mass(), r.Range.Low.Drag()+extra, .02*big.Low.Drag()*s.Mass(), "but for friction")
+		assert.InDelta(t, big.Low.Drag()*s.Mass(), plain.Low.Drag()+extra, .02*big.Low.Drag()*s.Mass(), "but for friction")
 		for _, x := range r.Margins {
 			assert.False(t, x.OK, "nobody reacts on a model")
 		}

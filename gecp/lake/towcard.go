@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"example.org/groundeffect/gecp"
 	"example.org/groundeffect/gecp/internal/parallel"
@@ -195,7 +196,7 @@ func NewTowCard(ctx context.Context, m *gecp.Map, o TowCardOptions) (*TowCard, e
 	}
 	progress(.6)
 	if t.Variants != nil {
-		if err := t.trust(ctx); err != nil {
+		if err := t.trust(ctx, func(part float64) { progress(.6 + .2*part) }); err != nil {
 			return nil, err
 		}
 	}
@@ -225,24 +226,26 @@ func (t *TowCard) promises() bool {
 	return len(t.Windows) > 0 && t.Windows[0].LiftOff.OK || slices.ContainsFunc(t.Rungs, func(r TowRung) bool { return r.Range.OK })
 }
 
-// trust finds how far to trust the ranges and the lift-off, and ends the ranges accordingly.
-func (t *TowCard) trust(ctx context.Context) (err error) {
-	ranges := make([]tow.Range, len(t.Rungs))
-	for i := range t.Rungs {
-		ranges[i] = t.Rungs[i].Range
-	}
-	trust, err := t.Variants.Trust(ctx, ranges...)
-	if err != nil {
-		return err
-	}
-	for i, x := range trust {
+// trust finds how far to trust the ranges and the lift-off, and cuts the ranges accordingly.
+// progress is told the part done, 0..1, from one goroutine at a time.
+func (t *TowCard) trust(ctx context.Context, progress func(part float64)) error {
+	var mu sync.Mutex
+	done := 0
+	err := parallel.Each(ctx, len(t.Rungs), func(i int) (err error) {
 		r := &t.Rungs[i]
-		r.Trust = x
-		if r.Range, err = x.Cut(); err != nil {
+		if r.Trust, err = t.Variants.Trust(ctx, r.Range); err != nil {
 			return err
 		}
-	}
-	if t.NoFloats == "" {
+		if r.Range, err = r.Trust.Cut(); err != nil {
+			return err
+		}
+		mu.Lock()
+		defer mu.Unlock()
+		done++
+		progress(float64(done) / float64(len(t.Rungs)))
+		return nil
+	})
+	if err == nil && t.NoFloats == "" {
 		_, t.LiftOff, err = t.Variants.LiftOff(ctx, t.Density, t.Start)
 	}
 	return err
@@ -303,7 +306,6 @@ func (t *TowCard) fly(ctx context.Context, m *gecp.Map, r *TowRung) error {
 	if r.Range, err = st.Range(ctx, t.Rules); err != nil || !r.Range.Flies {
 		return err
 	}
-	r.Depression = st.Depression(r.Range.Low)
 	for s := range stops {
 		if r.Held[s], err = r.Range.Curve.Equilibria(s.At(t.Craft.Pilot)); err != nil {
 			return err
@@ -338,6 +340,9 @@ func (t *TowCard) trim() {
 // loaded strip.
 func (t *TowCard) complete(ctx context.Context, m *gecp.Map, r *TowRung) error {
 	st := r.Range.Tow
+	if r.Range.Flies {
+		r.Depression = st.Depression(r.Range.Low)
+	}
 	if t.NoFloats != "" {
 		r.Water.Why = t.NoFloats
 	} else {

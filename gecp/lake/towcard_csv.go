@@ -38,7 +38,7 @@ func (t *TowCard) WriteCSV(w io.Writer) error {
 	for s := range stops {
 		head = append(head, "held_pilot_"+s.String()+"_"+h.Name, "unstable_pilot_"+s.String()+"_"+h.Name)
 	}
-	head = append(head, "let_go_calculated_"+h.Name, "let_go_at_worst_"+h.Name, "let_go_at_best_"+h.Name, "no_chop_of_"+h.Name,
+	head = append(head, "let_go_calculated_"+h.Name, "let_go_at_worst_"+h.Name, "let_go_at_best_"+h.Name, "lowest_calculated_"+h.Name, "lowest_at_worst_"+h.Name, "no_chop_of_"+h.Name,
 		"self_holding_"+h.Name, "reach_"+h.Name, "reaction_"+h.Name, "most_loaded_wing", "section_lift", "section_lift_limit", "water_depression_"+h.Name,
 		"gain_lowest_"+perPace, "gain_high_"+perPace, "reaction_margin_lowest_s", "reaction_margin_high_s", "verdict")
 	c.Write(head) // errors stay with the writer
@@ -76,8 +76,8 @@ func (t *TowCard) WriteCSV(w io.Writer) error {
 			return num(g.Limits[k].OK, g.Limits[k].At, h.Size)
 		}
 		known := r.Strip.Limit > 0
-		offered, may := r.Trust.Range.OK, r.Trust.LetGo
-		row = append(row, num(offered, may.Plain, h.Size), num(offered && !may.NoLow, may.Low, h.Size), num(offered, may.High, h.Size), num(g.OK, g.MostChop(), h.Size))
+		offered, may, from := r.Trust.Range.OK, r.Trust.LetGo, r.Trust.Lowest
+		row = append(row, num(offered, may.Plain, h.Size), num(offered && !may.NoLow, may.Low, h.Size), num(offered, may.High, h.Size), num(offered, from.Plain, h.Size), num(offered && !from.NoHigh, from.High, h.Size), num(g.OK, g.MostChop(), h.Size))
 		row = append(row, ceiling(tow.LimitSelfHolding), ceiling(tow.LimitReach), ceiling(tow.LimitReaction),
 			notFormula(oneLine(r.Strip.Wing)), num(known, r.Strip.LiftCoefficient, 1), num(known, r.Strip.Limit, 1), num(g.Flies && !r.rests(), r.Depression.Depth, h.Size))
 		for _, g := range r.Gains {

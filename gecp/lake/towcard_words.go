@@ -44,7 +44,7 @@ func (t *TowCard) verdict(r *TowRung) string {
 	switch {
 	case g.OK:
 		say("%s", g.Words(u))
-		say("By the calculation alone it is %s.", r.Trust.LetGo.LetGoWords(u))
+		say("%s", r.Trust.AloneWords(u))
 		if isThin(g.Low.Clearance, g.High.Clearance, t.Scale) {
 			say("Only %s lie between the two.", u.Small().Words(g.High.Clearance-g.Low.Clearance, units.Down))
 		}
@@ -203,7 +203,7 @@ func (t *TowCard) notes() []string {
 }
 
 const (
-	noteTrust   = "Of that it is the low end: what the calculation leaves out, all at once in the way that lowers it. Mesh, map, the wakes' way, the wings' thickness, viscosity (a lift of 0.95 to 1 of the calculated), the air that the boat drags along, the line's weight and the dent in the water are in it."
+	noteTrust   = "Of that it is the low end: what the calculation leaves out, all at once in the way that lowers it. The lowest height to tow it at is the high end, likewise. Mesh, map, the wakes' way, the wings' thickness, viscosity (a lift of 0.95 to 1 of the calculated), the air that the boat drags along, the line's weight and the dent in the water are in it."
 	noteChop    = "Chop: waves from trough to crest take half their height off both ends: tow it so much higher and let go so much lower. From the height told on the calculation means nothing: no room is left, or the waves are no longer small beside the clearance."
 	noteHeights = "Heights are clearances under the lowest point of the wings; positions of the pilot are aft of the datum (the nose). Speeds are through calm air."
 	noteGain    = "Gain: by how much the boat may gain speed, slowly, before a craft with its pilot still finds no height to hold; at the let-go height there is little or none."

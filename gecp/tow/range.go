@@ -18,7 +18,8 @@ import (
 // Going up from Low, the lowest trim that the craft holds by itself with the floats clear, the
 // pilot within reach and no strip over its section's limit, and far enough from the water for
 // the calculation to be sure of that, the lowest of the Limits, each less its margin, is High:
-// the height to let go.
+// the height to let go. A range that [Trust.Cut] has cut begins at the high end of what its
+// lowest clearance may be, and ends at the low end of what its height to let go may be.
 type Range struct {
 	Tow   SteadyTow
 	Rules Rules // with the defaults filled in
@@ -276,22 +277,34 @@ func (r *Range) endAt(clearance float64) (err error) {
 	return r.strips()
 }
 
-// cut returns a range that is OK with its upper end no higher than a clearance, m, for
-// LimitTrust, or without one if that leaves less than LeastDepth.
-func (r Range) cut(at float64) (Range, error) {
+// cut returns the part of a range that is OK that lies between two clearances, m, its upper end
+// for LimitTrust, or none if that leaves less than LeastDepth.
+func (r Range) cut(from, to float64) (Range, error) {
+	from, to = math.Max(from, r.Low.Clearance), math.Min(to, r.High.Clearance)
+	if from == r.Low.Clearance && to == r.High.Clearance {
+		return r, nil
+	}
 	c := Range{Tow: r.Tow, Rules: r.Rules, Flies: true, Curve: r.Curve}
-	c.begin(r.Low)
 	c.Limits = slices.Clone(r.Limits)
-	if tooThin(r.Low.Clearance, at) {
+	if tooThin(from, to) {
+		c.begin(r.Low)
 		c.None, c.End = NoneTrust, Limit{Kind: LimitTrust, At: r.High.Clearance, OK: true}
 		return c, nil
 	}
-	if at >= r.High.Clearance {
-		return r, nil
+	low := r.Low
+	if from > low.Clearance {
+		var err error
+		if low, err = r.Tow.Trim(from); err != nil {
+			return r, err
+		}
 	}
-	c.End = Limit{Kind: LimitTrust, At: at, OK: true}
-	c.Limits[LimitTrust] = c.End
-	return c, c.endAt(at)
+	c.begin(low)
+	c.End = r.End
+	if to < r.High.Clearance {
+		c.End = Limit{Kind: LimitTrust, At: to, OK: true}
+		c.Limits[LimitTrust] = c.End
+	}
+	return c, c.endAt(to)
 }
 
 // inRange reports whether a trim may be part of a towing range: the craft holds it by

@@ -58,71 +58,70 @@ type Trusted struct {
 // yet shows no shift of its own, and because a height that is left may vanish.
 type Trust struct {
 	Range Range // as calculated
-	// LetGo is the height to let go, m; only if Range.OK.
-	LetGo Trusted
-	// Pilot is the position needed at the lowest clearance of the range, m aft of the datum;
+	// LetGo is the height to let go, and Lowest the lowest clearance to tow the craft at, m; only
+	// if Range.OK. LetGo.NoLow and Lowest.NoHigh go together: there may be no height between the two.
+	LetGo, Lowest Trusted
+	// Pilot is the position needed, m aft of the datum, at the lowest clearance of Cut, PilotAt, m;
 	// only if Range.Flies, for a craft with a pilot.
 	Pilot    Trusted
+	PilotAt  float64
 	HasPilot bool
 	// Moving is the dent in the water at that clearance, Air the boat's air wake.
 	Moving MovingDepression
 	Air    BoatAir
 }
 
-// Trust returns how far to trust towing ranges of the craft, each with the rules it has:
-// they are of the variants' map. Where people's reaction is a rule it takes about ten times as
-// long as the range itself. What it says of a range does not depend on the others. It returns an
-// error if a range is of another map, the context is cancelled or the calculation fails.
-func (v *Variants) Trust(ctx context.Context, ranges ...Range) ([]Trust, error) {
-	craft := v.m.Model().Craft()
-	air, err := FindBoatAir(craft)
+// Trust returns how far to trust a towing range of the craft, with the rules it has: it is of the
+// variants' map. Where people's reaction is a rule it takes about ten times as long as the range
+// itself. It returns an error if the range is of another map, the context is cancelled or the
+// calculation fails.
+func (v *Variants) Trust(ctx context.Context, r Range) (Trust, error) {
+	if r.Tow.m != v.m {
+		return Trust{}, fmt.Errorf("the range at %.1f m/s is of another map than what the calculation leaves out is known for", r.Tow.stream.Speed)
+	}
+	air, err := FindBoatAir(v.m.Model().Craft())
 	if err != nil {
-		return nil, err
+		return Trust{}, err
 	}
-	trust := make([]Trust, len(ranges))
-	for _, r := range ranges {
-		if r.Tow.m != v.m {
-			return nil, fmt.Errorf("the range at %.1f m/s is of another map than what the calculation leaves out is known for", r.Tow.stream.Speed)
+	t := Trust{Range: r, Air: air}
+	if !r.Flies {
+		return t, nil
+	}
+	t.Moving = r.Tow.MovingDepression(r.Low)
+	about := asked{Variants: v, rules: r.Rules, plain: &r, moving: t.Moving}
+	if r.OK {
+		if t.LetGo, t.Lowest, err = about.letGo(ctx); err != nil {
+			return Trust{}, err
 		}
 	}
-	err = parallel.Each(ctx, len(ranges), func(i int) (err error) {
-		r := &ranges[i]
-		t := &trust[i]
-		*t = Trust{Range: *r, Air: air}
-		if !r.Flies {
-			return nil
-		}
-		t.Moving = r.Tow.MovingDepression(r.Low)
-		about := asked{Variants: v, rules: r.Rules, plain: r, moving: t.Moving}
-		if r.OK {
-			if t.LetGo, err = about.letGo(ctx); err != nil {
-				return err
-			}
-		}
-		if !r.Low.Pilot.OK {
-			return nil
-		}
-		x := t.Range.Low.Pilot.X
-		t.HasPilot = true
-		t.Pilot, err = v.fold(ctx, found{x, x, 0}, about.pilot)
-		return err
-	})
+	cut, err := t.Cut()
 	if err != nil {
-		return nil, err
+		return Trust{}, err
 	}
-	return trust, nil
+	if cut.Low.Pilot.OK {
+		x := cut.Low.Pilot.X
+		t.HasPilot, t.PilotAt = true, cut.Low.Clearance
+		t.Pilot, _, err = v.fold(ctx, found{low: x, high: x}, func(_ context.Context, n variant, _ bool) (found, error) {
+			return about.pilot(n, t.PilotAt)
+		})
+		if err != nil {
+			return Trust{}, err
+		}
+	}
+	return t, nil
 }
 
-// Cut returns the range with its upper end at the low end of the band: the height to let go
-// that a card shows. Without a range, or where it may have none, it is not OK.
+// Cut returns the part of the range that is sure: from the high end of what its lowest clearance
+// may be to the low end of what its height to let go may be, as a card shows it. Without a range,
+// or where it may have none, it is not OK.
 func (t Trust) Cut() (Range, error) {
 	switch {
 	case !t.Range.OK:
 		return t.Range, nil
 	case t.LetGo.NoLow:
-		return t.Range.cut(math.Inf(-1))
+		return t.Range.cut(t.Lowest.High, math.Inf(-1))
 	}
-	return t.Range.cut(t.LetGo.Low)
+	return t.Range.cut(t.Lowest.High, t.LetGo.Low)
 }
 
 // LiftOff returns where the craft lifts off with the pilot at pilotX, m aft of the datum, in
@@ -134,7 +133,7 @@ func (v *Variants) LiftOff(ctx context.Context, density, pilotX float64) (LiftOf
 	if err != nil || !l.OK {
 		return l, Trusted{}, err
 	}
-	t, err := v.fold(ctx, found{l.Speed, l.Speed, 0}, func(ctx context.Context, n variant, _ bool) (found, error) {
+	t, _, err := v.fold(ctx, found{low: l.Speed, high: l.Speed}, func(ctx context.Context, n variant, _ bool) (found, error) {
 		m, err := v.mapOf(n)
 		if err != nil {
 			return found{}, err
@@ -144,10 +143,10 @@ func (v *Variants) LiftOff(ctx context.Context, density, pilotX float64) (LiftOf
 			return found{}, err
 		}
 		if !l.OK {
-			return found{math.Inf(1), math.Inf(1), 0}, nil
+			return found{low: math.Inf(1), high: math.Inf(1)}, nil
 		}
 		at := l.Speed / (1 - n.slower)
-		return found{at, at, 0}, nil
+		return found{low: at, high: at}, nil
 	})
 	if err != nil {
 		return LiftOff{}, Trusted{}, err
@@ -157,15 +156,17 @@ func (v *Variants) LiftOff(ctx context.Context, density, pilotX float64) (LiftOf
 
 // found is what a figure is for a variant: between which two it lies, one and the same number
 // where it is known; minus infinity or infinity where there is none. beyond tells between two
-// equal figures, the lower the lower.
-type found struct{ low, high, beyond float64 }
+// equal figures, the lower the lower. from is where the range begins that the figure is the end
+// of, infinity where there is none; 0 for other figures.
+type found struct{ low, high, beyond, from float64 }
 
 func (f found) below(o found) bool { return f.low < o.low || f.low == o.low && f.beyond < o.beyond }
 func (f found) above(o found) bool { return f.high > o.high || f.high == o.high && f.beyond > o.beyond }
+func (f found) later(o found) bool { return f.from > o.from }
 
-// fold returns the band of a figure: ask tells it for a variant, wholly for one that ends the
-// band, and else as quickly as may be.
-func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.Context, n variant, wholly bool) (found, error)) (Trusted, error) {
+// fold returns the band of a figure, and that of where the range begins: ask tells it for a
+// variant, wholly for one that ends the bands towards danger, and else as quickly as may be.
+func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.Context, n variant, wholly bool) (found, error)) (figure, from Trusted, err error) {
 	type answer struct {
 		group int
 		variant
@@ -177,33 +178,36 @@ func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.C
 			all = append(all, answer{group: i, variant: n})
 		}
 	}
-	err := parallel.Each(ctx, len(all), func(i int) (err error) {
+	err = parallel.Each(ctx, len(all), func(i int) (err error) {
 		all[i].found, err = ask(ctx, all[i].variant, false)
 		return err
 	})
 	if err != nil {
-		return Trusted{}, err
+		return Trusted{}, Trusted{}, err
 	}
-	// Of the variants of a group that which lowers the most, and that which raises the most.
-	lowest, highest := make([]*answer, len(v.groups)), make([]*answer, len(v.groups))
-	var ends []float64
-	var alone [numEffects][]float64
-	for i := range all {
-		n := &all[i]
-		ends = append(ends, n.low, n.high)
-		alone[n.effect] = append(alone[n.effect], n.low, n.high)
-		if l := lowest[n.group]; n.below(plain) && (l == nil || n.below(l.found)) {
-			lowest[n.group] = n
-		}
-		if h := highest[n.group]; n.above(plain) && (h == nil || n.above(h.found)) {
-			highest[n.group] = n
-		}
+	var ends, begins []float64
+	var alone, aloneBegins [numEffects][]float64
+	for _, n := range all {
+		ends, begins = append(ends, n.low, n.high), append(begins, n.from)
+		alone[n.effect], aloneBegins[n.effect] = append(alone[n.effect], n.low, n.high), append(aloneBegins[n.effect], n.from)
 	}
-	// All that lowers the figure at once, and all that raises it.
-	for i, side := range [][]*answer{lowest, highest} {
+	// All at once that lowers the figure, of the variants of a group that which lowers it the
+	// most; all that raises it; and all that lets the range begin higher: together it may leave
+	// no range even where the figure of each is high.
+	for _, side := range []struct {
+		more   func(f, o found) bool
+		wholly bool
+	}{{found.below, true}, {found.above, false}, {found.later, true}} {
+		most := make([]*answer, len(v.groups))
+		for i := range all {
+			n := &all[i]
+			if m := most[n.group]; side.more(n.found, plain) && (m == nil || side.more(n.found, m.found)) {
+				most[n.group] = n
+			}
+		}
 		var together variant
 		ok := false
-		for _, n := range side {
+		for _, n := range most {
 			if n != nil {
 				together, ok = together.with(n.variant), true
 			}
@@ -211,19 +215,20 @@ func (v *Variants) fold(ctx context.Context, plain found, ask func(ctx context.C
 		if !ok {
 			continue
 		}
-		f, err := ask(ctx, together, i == 0)
+		f, err := ask(ctx, together, side.wholly)
 		if err != nil {
-			return Trusted{}, err
+			return Trusted{}, Trusted{}, err
 		}
-		ends = append(ends, f.low, f.high)
+		ends, begins = append(ends, f.low, f.high), append(begins, f.from)
 	}
-	t := Trusted{Band: newBand(plain.low, ends...)}
-	for e, others := range alone {
-		if others != nil {
-			t.Effects = append(t.Effects, EffectBand{Effect(e), newBand(plain.low, others...)})
+	figure.Band, from.Band = newBand(plain.low, ends...), newBand(plain.from, begins...)
+	for e := range alone {
+		if alone[e] != nil {
+			figure.Effects = append(figure.Effects, EffectBand{Effect(e), newBand(plain.low, alone[e]...)})
+			from.Effects = append(from.Effects, EffectBand{Effect(e), newBand(plain.from, aloneBegins[e]...)})
 		}
 	}
-	return t, nil
+	return figure, from, nil
 }
 
 // asked is a craft asked about at one speed.
@@ -250,46 +255,36 @@ func (a *asked) tow(n variant) (t SteadyTow, down float64, err error) {
 	return t, down, err
 }
 
-// letGo returns the band of the height to let go.
-func (a *asked) letGo(ctx context.Context) (Trusted, error) {
-	plain, err := a.calculated()
-	if err != nil {
-		return Trusted{}, err
-	}
-	t, err := a.fold(ctx, plain, a.letGoOf)
-	if err != nil {
-		return Trusted{}, err
-	}
-	return t, a.still(ctx, &t.Band)
-}
-
-// calculated returns the height to let go of the craft itself.
-func (a *asked) calculated() (found, error) {
-	_, f, err := a.equilibrium(a.plain.Tow)
-	at := a.plain.High.Clearance
-	return found{at, at, f.beyond}, err
-}
-
-// still lowers the low end of a band of the height to let go to that of the height by
-// equilibrium, where people's reaction is a rule: other things may lower that.
-func (a *asked) still(ctx context.Context, b *Band) error {
-	if a.rules.Reaction == nil {
-		return nil
-	}
-	calm := *a
-	calm.rules.Reaction = nil
+// letGo returns the bands of the height to let go and of the lowest clearance.
+func (a *asked) letGo(ctx context.Context) (letGo, lowest Trusted, err error) {
 	_, plain, err := a.equilibrium(a.plain.Tow)
 	if err != nil {
-		return err
+		return Trusted{}, Trusted{}, err
 	}
-	t, err := a.fold(ctx, plain, calm.letGoOf)
-	b.NoLow = b.NoLow || t.NoLow
-	b.Low = math.Min(b.Low, t.Low)
-	return err
+	still := plain
+	plain.low, plain.high = a.plain.High.Clearance, a.plain.High.Clearance
+	if letGo, lowest, err = a.fold(ctx, plain, a.letGoOf); err != nil {
+		return Trusted{}, Trusted{}, err
+	}
+	if a.rules.Reaction != nil {
+		// The height by equilibrium may be lowered below that of people's reaction, by other things.
+		calm := *a
+		calm.rules.Reaction = nil
+		t, _, err := a.fold(ctx, still, calm.letGoOf)
+		if err != nil {
+			return Trusted{}, Trusted{}, err
+		}
+		letGo.NoLow = letGo.NoLow || t.NoLow
+		letGo.Low = math.Min(letGo.Low, t.Low)
+	}
+	if letGo.NoLow || tooThin(lowest.High, letGo.Low) {
+		letGo.NoLow, lowest.NoHigh = true, true
+	}
+	return letGo, lowest, nil
 }
 
 // noHeight stands for a craft that has no height to tow it at.
-var noHeight = found{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+var noHeight = found{math.Inf(-1), math.Inf(-1), math.Inf(-1), math.Inf(1)}
 
 // equilibrium returns the range without people's reaction and its height to let go; beyond it,
 // the lowest limit but for the builder's own.
@@ -300,7 +295,7 @@ func (a *asked) equilibrium(st SteadyTow) (Range, found, error) {
 	if err != nil || !r.OK {
 		return r, noHeight, err
 	}
-	return r, found{r.High.Clearance, r.High.Clearance, r.ruling(LimitOwn).Clearance()}, nil
+	return r, found{r.High.Clearance, r.High.Clearance, r.ruling(LimitOwn).Clearance(), r.Low.Clearance}, nil
 }
 
 // letGoOf returns the height to let go of a variant, over flat water.
@@ -336,7 +331,7 @@ func (a *asked) letGoOf(ctx context.Context, n variant, wholly bool) (found, err
 		}
 	}
 	at = min(at-down, a.rules.OwnLimit)
-	return found{at, at, f.beyond - down}, nil
+	return found{at, at, f.beyond - down, f.from - down}, nil
 }
 
 // reactionNear returns the clearance of a range found without people's reaction up to which
@@ -377,16 +372,16 @@ func (r *Range) reactionNear(ctx context.Context, expected float64) (clearance f
 	return 0, false, err
 }
 
-// pilot returns the position needed at the clearance where the craft itself is at its lowest,
-// no lower than the map reaches.
-func (a *asked) pilot(_ context.Context, n variant, _ bool) (found, error) {
+// pilot returns the position needed at a clearance over flat water, m, no lower than the map
+// reaches.
+func (a *asked) pilot(n variant, clearance float64) (found, error) {
 	st, down, err := a.tow(n)
 	if err != nil {
 		return found{}, err
 	}
-	b, err := st.Trim(max(st.bounds.ClearanceMin, a.plain.Low.Clearance+down))
+	b, err := st.Trim(max(st.bounds.ClearanceMin, clearance+down))
 	if cannotFly(err) {
-		return found{math.Inf(-1), math.Inf(1), 0}, nil
+		return found{low: math.Inf(-1), high: math.Inf(1)}, nil
 	}
-	return found{b.Pilot.X, b.Pilot.X, 0}, err
+	return found{low: b.Pilot.X, high: b.Pilot.X}, err
 }

@@ -44,16 +44,16 @@ func (b Band) Shift(u units.Unit) string {
 	return low + " to " + high
 }
 
-// TrustRow says what one thing left out could do to three figures: how far each may lie from
+// TrustRow says what one thing left out could do to four figures: how far each may lie from
 // the calculated one, as Shift has it, or a dash where there is no such figure.
 type TrustRow struct {
-	Name, LetGo, Pilot, LiftOff string
-	Source                      string // what it is taken as
+	Name, LetGo, Lowest, Pilot, LiftOff string
+	Source                              string // what it is taken as
 }
 
 // Rows says what each thing left out could do alone, and at the end all of it at once: to the
-// height to let go and the pilot's position in a system's small unit, to the lift-off, which is zero
-// where it is not known, in its fine speed. There are none for a craft that does not fly.
+// height to let go, the lowest clearance and the pilot's position in a system's small unit, to the
+// lift-off, which is zero where it is not known, in its fine speed. There are none for a craft that does not fly.
 func (t Trust) Rows(liftOff Trusted, u units.System) []TrustRow {
 	effects := t.Pilot.Effects
 	if !t.HasPilot {
@@ -69,7 +69,7 @@ func (t Trust) Rows(liftOff Trusted, u units.System) []TrustRow {
 			}
 			return of(f).Shift(u)
 		}
-		return TrustRow{name, cell(t.LetGo, u.Small()), cell(t.Pilot, u.Small()), cell(liftOff, u.FineSpeed()), source}
+		return TrustRow{name, cell(t.LetGo, u.Small()), cell(t.Lowest, u.Small()), cell(t.Pilot, u.Small()), cell(liftOff, u.FineSpeed()), source}
 	}
 	var rows []TrustRow
 	for i, e := range effects {
@@ -82,6 +82,10 @@ func (t Trust) Rows(liftOff Trusted, u units.System) []TrustRow {
 // "between none" where there may be no height to tow the craft at.
 func (b Band) LetGoWords(u units.System) string { return b.words(u.Clearance(), units.Down, "none") }
 
+// LowestWords says a band of the lowest clearance to tow the craft at: "0.16 m; between 0.16 and
+// 0.38 m", or "to none" where there may be no height above it.
+func (b Band) LowestWords(u units.System) string { return b.words(u.Clearance(), units.Up, "none") }
+
 // PilotWords says a band of the pilot's position.
 func (b Band) PilotWords(u units.System) string {
 	return b.words(u.Position(), units.Nearest, "out of what can fly there")
@@ -92,53 +96,79 @@ func (b Band) LiftOffWords(u units.System) string {
 	return b.words(u.FineSpeed(), units.Up, "no lift-off at all")
 }
 
+// AloneWords says what the range would be by the calculation alone, with the bands: one sentence
+// for its end, one for its beginning where that is not sure. Only for a range that is OK.
+func (t Trust) AloneWords(u units.System) string {
+	s := "By the calculation alone the height to let go is " + t.LetGo.LetGoWords(u) + "."
+	if words, ok := t.lowest(u); ok {
+		s += " The lowest to tow it at is " + words + "."
+	}
+	return s
+}
+
+// lowest says the band of the lowest clearance; ok is false where it shows no width.
+func (t Trust) lowest(u units.System) (words string, ok bool) {
+	at := t.Lowest.Plain
+	words = t.Lowest.LowestWords(u)
+	return words, words != Band{Plain: at, Low: at, High: at}.LowestWords(u)
+}
+
 // String says how far to trust the range, in metric units.
 func (t Trust) String() string { return t.Words(units.Metric) }
 
-// Words says how far to trust the range: the bands of the height to let go and of the pilot's
-// position, and what could lower the height most. It is empty for a craft that does not fly.
+// Words says how far to trust the range: the bands of the height to let go, of the lowest
+// clearance and of the pilot's position, and what could lower the one and raise the other most. It is empty for a craft that does not fly.
 func (t Trust) Words(u units.System) string {
 	var s []string
 	if t.Range.OK {
-		s = append(s, "Height to let go: "+t.LetGo.LetGoWords(u)+"."+t.lowering(u))
+		s = append(s, "Height to let go: "+t.LetGo.LetGoWords(u)+"."+mostly(t.LetGo, u, "takes", func(b Band) (float64, bool) { return b.Plain - b.Low, b.NoLow }))
+		if words, ok := t.lowest(u); ok {
+			s = append(s, "Lowest height to tow it at: "+words+"."+mostly(t.Lowest, u, "adds", func(b Band) (float64, bool) { return b.High - b.Plain, b.NoHigh }))
+		}
 	}
 	if t.HasPilot {
-		s = append(s, fmt.Sprintf("Pilot at the lowest clearance: %s.", t.Pilot.PilotWords(u)))
+		s = append(s, fmt.Sprintf("Pilot at %s: %s.", u.TowAbove(t.PilotAt), t.Pilot.PilotWords(u)))
 	}
 	return strings.Join(s, " ")
 }
 
-// told is how many of the effects that lower the height to let go are told in words.
+// told is how many of the effects on a height are told in words.
 const told = 3
 
-// lowering says what could lower the height to let go most, with a space before it; nothing
-// where nothing does.
-func (t Trust) lowering(u units.System) string {
-	var by []EffectBand
-	for _, e := range t.LetGo.Effects {
-		if b := e.Band; b.NoLow || u.Clearance().Number(b.Plain-b.Low, units.Up) != u.Clearance().Number(0, units.Up) {
-			by = append(by, e)
+// mostly says which effects do most to a height towards danger, with a space before it; nothing
+// where none does anything. by tells how far one moves it, m, and whether it leaves none; verb what it does.
+func mostly(f Trusted, u units.System, verb string, by func(b Band) (far float64, none bool)) string {
+	type cause struct {
+		Effect
+		far  float64
+		none bool
+	}
+	var causes []cause
+	for _, e := range f.Effects {
+		far, none := by(e.Band)
+		if none || u.Clearance().Number(far, units.Up) != u.Clearance().Number(0, units.Up) {
+			causes = append(causes, cause{e.Effect, far, none})
 		}
 	}
-	if by == nil {
+	if causes == nil {
 		return ""
 	}
-	slices.SortStableFunc(by, func(a, b EffectBand) int {
-		if a.Band.NoLow != b.Band.NoLow {
-			if a.Band.NoLow {
+	slices.SortStableFunc(causes, func(a, b cause) int {
+		if a.none != b.none {
+			if a.none {
 				return -1
 			}
 			return 1
 		}
-		return cmp.Compare(b.Band.Plain-b.Band.Low, a.Band.Plain-a.Band.Low)
+		return cmp.Compare(b.far, a.far)
 	})
 	var words []string
-	for _, e := range by[:min(told, len(by))] {
+	for _, c := range causes[:min(told, len(causes))] {
 		how := "takes it away"
-		if !e.Band.NoLow {
-			how = "takes " + u.Clearance().Words(e.Band.Plain-e.Band.Low, units.Up)
+		if !c.none {
+			how = verb + " " + u.Clearance().Words(c.far, units.Up)
 		}
-		words = append(words, fmt.Sprintf("%s %s", e.Effect, how))
+		words = append(words, fmt.Sprintf("%s %s", c.Effect, how))
 	}
 	return " At most, each alone: " + strings.Join(words, "; ") + "."
 }

@@ -55,7 +55,7 @@ func TestTrustRows(t *testing.T) {
 		{EffectWake, Band{Plain: .3, Low: .3, High: .3, NoLow: true}},
 		{EffectDent, Band{Plain: .3, Low: .2, High: .3, NoHigh: true}},
 	}}
-	x := Trust{LetGo: f, Pilot: f, HasPilot: true}
+	x := Trust{LetGo: f, Lowest: f, Pilot: f, HasPilot: true}
 	want := []string{"-11 to +11", "0", "none to 0", "-100 to none", "-100 to +31"}
 	rows := x.Rows(Trusted{}, units.Metric)
 	require.Len(t, rows, len(want))
@@ -64,7 +64,7 @@ func TestTrustRows(t *testing.T) {
 		if i < len(f.Effects) {
 			name, source = f.Effects[i].Effect.String(), f.Effects[i].Effect.Source()
 		}
-		assert.Equal(t, TrustRow{name, want[i], want[i], "–", source}, r)
+		assert.Equal(t, TrustRow{name, want[i], want[i], want[i], "–", source}, r)
 	}
 	x.HasPilot, x.Pilot = false, Trusted{}
 	fast := Trusted{Band: Band{Plain: 10, Low: 9, High: 12}, Effects: slices.Repeat([]EffectBand{{Band: Band{Plain: 10, Low: 9.5, High: 10}}}, 4)}
@@ -83,14 +83,23 @@ func TestTrustWords(t *testing.T) {
 		{EffectThickness, band(.27, true)}, {EffectViscosity, band(.2799, false)}, {EffectLine, band(.3, false)},
 	}}}
 	assert.Equal(t, "Height to let go: 0.30 m; between none and 0.31 m. At most, each alone: the wings' thickness takes it away; the wakes' way takes 0.05 m; viscosity takes 0.03 m.", x.String())
-	x.HasPilot, x.Pilot.Band = true, Band{Plain: 1.4, Low: 1.3, High: 1.5}
-	assert.Contains(t, x.String(), " Pilot at the lowest clearance: 1.40 m; between 1.30 and 1.50 m.")
+	x.HasPilot, x.PilotAt, x.Pilot.Band = true, .179, Band{Plain: 1.4, Low: 1.3, High: 1.5}
+	assert.Contains(t, x.String(), " Pilot at 0.18 m: 1.40 m; between 1.30 and 1.50 m.")
 	x.Range.OK = false
-	assert.Equal(t, "Pilot at the lowest clearance: 1.40 m; between 1.30 and 1.50 m.", x.String())
+	assert.Equal(t, "Pilot at 0.18 m: 1.40 m; between 1.30 and 1.50 m.", x.String())
 	x.HasPilot = false
 	assert.Empty(t, x.String())
+	x.Range.OK, x.Lowest = true, Trusted{Band: Band{Plain: .155, Low: .155, High: .371}, Effects: []EffectBand{
+		{EffectMap, Band{Plain: .155, Low: .155, High: .155}}, {EffectViscosity, Band{Plain: .155, Low: .14, High: .161}}, {EffectThickness, Band{Plain: .155, Low: .155, High: .351}},
+	}}
+	assert.Contains(t, x.String(), " Lowest height to tow it at: 0.16 m; between 0.15 and 0.38 m. At most, each alone: the wings' thickness adds 0.20 m; viscosity adds 0.01 m.")
+	assert.Equal(t, "By the calculation alone the height to let go is 0.30 m; between none and 0.31 m. The lowest to tow it at is 0.16 m; between 0.15 and 0.38 m.", x.AloneWords(units.Metric))
+	x.Lowest.NoHigh = true
+	x.Lowest.Effects[0].Band.NoHigh = true
+	assert.Contains(t, x.String(), " Lowest height to tow it at: 0.16 m; from 0.15 m to none. At most, each alone: the map between its nodes takes it away; the wings' thickness adds")
 	calm := Trust{Range: Range{OK: true}, LetGo: Trusted{Band: Band{Plain: .3, Low: .3, High: .3}, Effects: []EffectBand{{EffectLine, band(.3, false)}}}}
 	assert.Equal(t, "Height to let go: 0.30 m.", calm.String())
+	assert.Equal(t, "By the calculation alone the height to let go is 0.30 m.", calm.AloneWords(units.Metric))
 	for e := range numEffects {
 		assert.NotEmpty(t, e.String())
 		assert.NotEmpty(t, e.Source())

@@ -20,7 +20,7 @@ type trusted struct {
 	LiftOff string    `json:"lift_off"` // the band of the speed; empty where the craft does not lift off
 	Chop    string    `json:"chop"`     // what waves take, a sentence; empty without a range
 	Rows    []leftOut `json:"rows"`     // what is left out, each alone, and all of it at once at the end
-	Units   [3]string `json:"units"`    // of the columns of Rows
+	Units   [4]string `json:"units"`    // of the columns of Rows
 }
 
 // letGoBand is between which two clearances the height to let go may lie, m.
@@ -36,6 +36,7 @@ type letGoBand struct {
 type leftOut struct {
 	Name    string `json:"name"`
 	LetGo   string `json:"let_go"`
+	Lowest  string `json:"lowest"`
 	Pilot   string `json:"pilot"`
 	LiftOff string `json:"lift_off"`
 	Source  string `json:"source"` // what it is taken as
@@ -115,7 +116,7 @@ func (v *Service) trust(ctx context.Context, q *question, progress func(float64)
 
 // trusted says how far to trust a range of the variants' map and the lift-off of a window, nil
 // where it is not known; said is of the height to let go, a sentence with a space before it,
-// and used the range that ends at the low end of the band.
+// and used the range that the bands leave.
 func (q *question) trusted(ctx context.Context, left *tow.Variants, r tow.Range, window *tow.Window) (a *trusted, said string, used tow.Range, err error) {
 	u := q.System()
 	told := r
@@ -125,18 +126,17 @@ func (q *question) trusted(ctx context.Context, left *tow.Variants, r tow.Range,
 			return nil, "", used, err
 		}
 	}
-	trust, err := left.Trust(ctx, told)
+	t, err := left.Trust(ctx, told)
 	if err != nil {
 		return nil, "", used, err
 	}
-	t := trust[0]
 	a = &trusted{
 		Words: t.Words(u), Calm: r.None == tow.NoneReaction && told.OK,
-		Rows: []leftOut{}, Units: [3]string{u.Small().Name, u.Small().Name, u.FineSpeed().Name},
+		Rows: []leftOut{}, Units: [4]string{u.Small().Name, u.Small().Name, u.Small().Name, u.FineSpeed().Name},
 	}
 	used = r
 	if r.OK {
-		said = " By the calculation alone the height to let go is " + t.LetGo.LetGoWords(u) + "."
+		said = " " + t.AloneWords(u)
 		a.LetGo = newLetGoBand(&t, u)
 		if used, err = t.Cut(); err != nil {
 			return nil, "", used, err

@@ -32,7 +32,7 @@ func readyCraftOf(t *testing.T, key string) *gecp.Craft {
 func TestTrustIsTheLibrarys(t *testing.T) {
 	d := new(Service)
 	c := readyCraftOf(t, "teal-tandem")
-	const speed = 17.
+	const speed = 16.
 	q := func(kind string) map[string]any { return about(kind, c, map[string]any{"speed_mps": speed}) }
 	var before, after towing
 	putTo(t, d, q("towing"), &before)
@@ -59,28 +59,30 @@ func TestTrustIsTheLibrarys(t *testing.T) {
 	require.True(t, r.OK)
 	want, err := left.Trust(t.Context(), r)
 	require.NoError(t, err)
-	cut, err := want[0].Cut()
+	cut, err := want.Cut()
 	require.NoError(t, err)
 	require.True(t, cut.OK)
 	u := units.Metric
-	assert.Equal(t, "At 61.2 km/h: "+cut.Words(u)+" By the calculation alone the height to let go is "+want[0].LetGo.LetGoWords(u)+".", after.Sentence)
+	assert.Equal(t, "At 57.6 km/h: "+cut.Words(u)+" "+want.AloneWords(u), after.Sentence)
 	assert.Equal(t, cut.High.Clearance, *after.Lines.LetGo)
+	assert.Equal(t, cut.Low.Clearance, *after.Lines.Low)
 	assert.Less(t, *after.Lines.LetGo, *before.Lines.LetGo)
-	assert.Equal(t, &letGoBand{want[0].LetGo.Low, want[0].LetGo.High, false, u.Clearance().Number(want[0].LetGo.Low, units.Down) + " to " + u.Clearance().Words(want[0].LetGo.High, units.Up)}, after.Trust.LetGo)
-	assert.Equal(t, want[0].Words(u), after.Trust.Words)
+	assert.Equal(t, &letGoBand{want.LetGo.Low, want.LetGo.High, false, u.Clearance().Number(want.LetGo.Low, units.Down) + " to " + u.Clearance().Words(want.LetGo.High, units.Up)}, after.Trust.LetGo)
+	assert.Equal(t, want.Words(u), after.Trust.Words)
 	assert.Equal(t, cut.ChopWords(u), after.Trust.Chop)
 	assert.False(t, after.Trust.Calm)
 	assert.NotEmpty(t, after.Trust.LiftOff)
-	require.Len(t, after.Trust.Rows, len(want[0].LetGo.Effects)+1)
-	for i, e := range want[0].LetGo.Effects {
+	require.Len(t, after.Trust.Rows, len(want.LetGo.Effects)+1)
+	for i, e := range want.LetGo.Effects {
 		row := after.Trust.Rows[i]
 		assert.Equal(t, e.Effect.String(), row.Name)
 		assert.Equal(t, e.Effect.Source(), row.Source)
 		assert.Equal(t, e.Band.Shift(u.Small()), row.LetGo)
-		assert.Equal(t, want[0].Pilot.Effects[i].Band.Shift(u.Small()), row.Pilot)
+		assert.Equal(t, want.Lowest.Effects[i].Band.Shift(u.Small()), row.Lowest)
+		assert.Equal(t, want.Pilot.Effects[i].Band.Shift(u.Small()), row.Pilot)
 		assert.NotEqual(t, "–", row.LiftOff)
 	}
-	assert.Equal(t, want[0].LetGo.Shift(u.Small()), after.Trust.Rows[len(want[0].LetGo.Effects)].LetGo)
+	assert.Equal(t, want.LetGo.Shift(u.Small()), after.Trust.Rows[len(want.LetGo.Effects)].LetGo)
 	// The facts and gains are of the height to be used.
 	assert.Contains(t, after.Facts[len(after.Facts)-1].Name, u.LetGo(cut.High.Clearance))
 

@@ -1,5 +1,5 @@
-// How far to trust the height to let go: what each thing that the calculation leaves out could do to it, to the pilot's
-// position and to the lift-off, in a dialog.
+// How far to trust the height to let go: what each thing that the calculation leaves out could do to it, to the lowest
+// height, to the pilot's position and to the lift-off, in a dialog.
 
 import { $, page, showShare } from "./page.js";
 import { h, write } from "./svg.js";
@@ -25,12 +25,12 @@ export function trust() {
       t.calm && "No one can react in time on this craft at this speed, so that it is not to be flown; the height to let go told here is what its wings alone would hold.",
       t.rows.some((r) => /none/.test(r.let_go)) && "None: there may be no height at all at which to tow it. A height that may not be there is not used.",
     ].filter(Boolean).map((text) => h("p", {}, minus(text))));
-    const heads = ["Left out", `Let go, ${t.units[0]}`, `Pilot, ${t.units[1]}`, `Lift-off, ${t.units[2]}`, "Taken as"];
+    const heads = ["Left out", `Let go, ${t.units[0]}`, `Lowest, ${t.units[1]}`, `Pilot, ${t.units[2]}`, `Lift-off, ${t.units[3]}`, "Taken as"];
     $("trustTable").replaceChildren(
       h("caption", {}, "How far each could move the calculated figure: minus is lower, further forward, slower."),
       h("thead", {}, h("tr", {}, heads.map((t) => h("th", { scope: "col" }, t)))),
       h("tbody", {}, t.rows.map((r, i) => h("tr", { class: i === t.rows.length - 1 ? "all" : null }, h("th", { scope: "row" }, r.name[0].toUpperCase() + r.name.slice(1)),
-        [r.let_go, r.pilot, r.lift_off, r.source].map((text, j) => h("td", { "data-column": heads[j + 1] }, minus(text)))))));
+        [r.let_go, r.lowest, r.pilot, r.lift_off, r.source].map((text, j) => h("td", { "data-column": heads[j + 1] }, minus(text)))))));
   }
 
   $("toTrust").onclick = () => { $("trustView").showModal(); draw(); };
