@@ -96,9 +96,6 @@ func (k correction) point(p MapPoint) MapPoint {
 // unsteady corrects loads and their changes with the rates, at a clearance, m, and a
 // pitch, rad.
 func (k correction) unsteady(u UnsteadyLoads, clearance, pitch float64) UnsteadyLoads {
-	if !k.on {
-		return u
-	}
 	r, shift := RotationAt(pitch), k.shift(clearance)
 	return UnsteadyLoads{k.loads(u.Steady, r, shift), k.loads(u.ByHeaveRate, r, shift), k.loads(u.ByPitchRate, r, shift)}
 }

@@ -202,7 +202,7 @@ func TestCorrectionDerivatives(t *testing.T) {
 				worst = math.Max(worst, math.Abs(v[0]-v[1])/(1+math.Abs(v[1])))
 			}
 		}
-		u, o := m.UnsteadyAt(cl, pitch), base.UnsteadyAt(cl, pitch)
+		u, o := m.UnsteadyAt(m.model.low.HeightFor(cl, pitch), pitch), base.UnsteadyAt(m.model.low.HeightFor(cl, pitch), pitch)
 		assert.InDelta(t, p.Lift, u.Steady.Lift, 1e-9)
 		assert.InDelta(t, p.Moment, u.Steady.Moment, 1e-9)
 		// A heave at a rate r adds rate loads; the resultant with them lies further aft by the

@@ -22,21 +22,19 @@ type WingChange struct {
 }
 
 // LoadChange is how the loads of a map's craft change with one dimension of its wings, per whole change of
-// it, to first order: the height of the datum and the pitch are held, so that it has no kinks. It is
-// smooth, and so it is a polynomial with few terms, of the pitch and of the map's own
-// logarithm of the clearance. What the craft does when it heaves or pitches, and what free
+// it, to first order: the height of the datum and the pitch are held. It is smooth, and so it is a
+// polynomial with few terms, in the coordinates of the map. What the craft does when it heaves or pitches, and what free
 // wakes add, are left as they are. LoadChange is immutable and safe for use by several goroutines.
 type LoadChange struct {
-	clearances logScale
-	panel      mapPanel // its pitches and numbers of terms
-	terms      [][]float64
+	plane mapPlane // the map's
+	terms mapTerms // without rates
 	// shift is by how much the height is not held, m: the loads of the changed craft are taken so much higher.
 	shift float64
 }
 
 // The clearances and pitches at which the lattice is solved for a LoadChange, whose
 // slopes are not known there.
-const changeHeights, changePitches = 5, 3
+const changeHeights, changePitches = 6, 5
 
 // changeColumn is the nodes of one pitch.
 type changeColumn struct {
@@ -45,22 +43,21 @@ type changeColumn struct {
 	height   [changeHeights]float64 // of the datum
 }
 
-// changeNodes returns the panel and the columns of nodes of a LoadChange within a range.
-func (m *Map) changeNodes(r MapRange) (mapPanel, []changeColumn) {
-	p := mapPanel{from: r.PitchMin, to: r.PitchMax, nh: changeHeights, np: changePitches, rh: changeHeights, rp: changePitches}
-	lo, _ := m.clearances.to(r.ClearanceMin)
-	hi, _ := m.clearances.to(r.ClearanceMax)
+// changeNodes returns the columns of nodes of a LoadChange within a range.
+func (m *Map) changeNodes(r MapRange) []changeColumn {
 	columns := make([]changeColumn, changePitches)
 	for k := range columns {
 		c := &columns[k]
-		c.t = chebyshevNode(k, changePitches)
-		c.pitch = p.from + (c.t+1)/2*(p.to-p.from)
+		c.pitch = r.PitchMin + (chebyshevNode(k, changePitches)+1)/2*(r.PitchMax-r.PitchMin)
+		c.t = m.plane.scale(c.pitch)
+		depth, _ := m.plane.depthAt(c.pitch)
+		low := m.model.low.At(c.pitch).Depth
 		for j := range c.s {
-			c.s[j] = lo + (1+chebyshevNode(j, changeHeights))/2*(hi-lo)
-			c.height[j] = m.model.low.HeightFor(m.clearances.from(c.s[j]), c.pitch)
+			c.height[j] = m.plane.between(low+r.ClearanceMin, low+r.ClearanceMax, chebyshevNode(j, changeHeights), c.pitch)
+			c.s[j], _ = m.plane.log(c.height[j], depth)
 		}
 	}
-	return p, columns
+	return columns
 }
 
 // wholeChange is a craft of which the loads themselves are asked.
@@ -79,7 +76,7 @@ type wholeChange struct {
 // less exact. It returns an error if a part is 0, if a craft fails Check or makes no lattice, and the context's if it is cancelled.
 func (m *Map) LoadChanges(ctx context.Context, r MapRange, changes []WingChange) (of []LoadChange, ok []bool, err error) {
 	mo := m.model
-	panel, columns := m.changeNodes(r)
+	columns := m.changeNodes(r)
 	var slight []vlm.ShapeChange
 	var whole []wholeChange
 	var order, wholeOrder []int // of which change each of these is
@@ -158,14 +155,20 @@ func (m *Map) LoadChanges(ctx context.Context, r MapRange, changes []WingChange)
 	if err != nil {
 		return nil, nil, err
 	}
-	terms, err := panel.leastSquares(rows, panel.nh, panel.np, len(order)*width, func(r *fitRow) []float64 { return r.strips }, nil)
+	fitted := mapTerms{nh: changeHeights, np: changePitches, rh: changeHeights, rp: changePitches}
+	terms, err := fitted.leastSquares(rows, fitted.nh, fitted.np, len(order)*width, func(r *fitRow) []float64 { return r.strips }, nil)
 	if err != nil {
 		return nil, nil, err
 	}
 	for n, i := range order {
-		of[i], ok[i] = LoadChange{clearances: m.clearances, panel: panel, terms: make([][]float64, len(terms))}, true
-		for j := range terms {
-			of[i].terms[j] = terms[j][n*width : (n+1)*width]
+		of[i], ok[i] = LoadChange{plane: m.plane, terms: fitted}, true
+		to := &of[i].terms
+		for _, term := range terms {
+			own := term[n*width : (n+1)*width]
+			to.still = append(to.still, [withDerivatives]float64(own))
+			if len(mo.strips) > 0 {
+				to.strips = append(to.strips, own[withDerivatives:])
+			}
 		}
 		if n >= len(slight) {
 			of[i].shift = whole[n-len(slight)].deeper
@@ -185,30 +188,26 @@ func (m *Model) changeValues(v []float64, total vlm.Load, sectionLift func(strip
 	return v
 }
 
-// add adds so much of the change to the quantities v, from number first on, at a place whose clearance has the
-// Chebyshev polynomials s.
-func (l *LoadChange) add(v []float64, first int, by float64, s []float64, pitch float64) {
-	var t [changePitches]float64
-	chebyshev(l.panel.scale(pitch), t[:], nil)
-	for j := range changeHeights {
-		for k := range changePitches {
-			w := by * s[j] * t[k]
-			for q, c := range l.terms[j*changePitches+k][first : first+len(v)] {
-				v[q] += w * c
-			}
-		}
-	}
-}
-
 var errOtherScale = errors.New("the change of the loads is not one of this map")
 
 // Changed returns the map of a craft whose wings differ from the map's by so much of a LoadChange of this map, 1 for the
 // whole of it. The lowest points and kinks are those of the model's craft, exactly. The change should bring a
 // wing nearer to the water by no more than a fraction of its clearance. It returns an error that
-// wraps ErrOtherPanels if the model has another number of strips, and an error if the change is one of another map.
+// wraps ErrUnlikeMaps if the model has another number of strips, and an error if the change is one of another map.
 func (m *Map) Changed(model *Model, l *LoadChange, by float64) (*Map, error) {
-	if l.clearances != m.clearances {
+	if l.plane != m.plane {
 		return nil, errOtherScale
 	}
-	return m.moveTo(model, l, by)
+	out, err := m.MoveTo(model)
+	if err != nil {
+		return nil, err
+	}
+	out.terms = m.terms.clone()
+	change := l.terms
+	if m.strips() == 0 {
+		change.strips = nil
+	}
+	out.terms.add(by, &change)
+	out.plane.shift -= by * l.shift
+	return out, nil
 }

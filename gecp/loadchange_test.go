@@ -103,13 +103,9 @@ func TestChangedHoldsTheWakes(t *testing.T) {
 	a, err := straight.BuildMap(t.Context(), o)
 	require.NoError(t, err)
 	b := *a // as if wakes added so much
-	b.panels = append([]mapPanel{}, a.panels...)
+	b.terms.still = append([][withDerivatives]float64{}, a.terms.still...)
 	const more = 1.5
-	for i := range b.panels {
-		p := &b.panels[i]
-		p.still = append([][withDerivatives]float64{}, p.still...)
-		p.still[0][qLift] += more
-	}
+	b.terms.still[0][qLift] += more
 	change := wingChanges["camber"]
 	changed := changedModel(t, a, change, 1)
 	var lift [2]float64

@@ -23,12 +23,12 @@ type MapOptions struct {
 	// where they lie along the stream; and 20 degrees above that, where wings have long stalled,
 	// or more for a craft that rests steeper on its floats.
 	PitchMin, PitchMax float64
-	// Clearances and pitches to solve for, 4 to 12 each: 6 and 9 to begin with, 5 and 9
-	// with straight wakes, which make smoother loads. A map from 4 and 4 takes half the time;
-	// its lift differs by some tenth of a per cent.
+	// Clearances and pitches to solve for, 4 to 14 each: 5 and 13 to begin with, 5 and 11 with straight
+	// wakes, which make smoother loads. A map from 4 and 6 takes a third of the time; its lift differs
+	// by some tenths of a per cent.
 	Heights, Pitches int
-	// How far the map may differ between its nodes, as MapError counts, before more are
-	// taken between the kinks where it does: 0.005. A map that differs by more than 0.05 with 12 by 12 nodes is an error.
+	// How far the map may differ between its nodes, as MapError counts, before it is made anew
+	// from more: 0.005. A map that differs by more than 0.05 with 14 by 14 nodes is an error.
 	Tolerance float64
 	// Progress is told the part done, 0..1, after each node, from one goroutine at a
 	// time; it may be nil.
@@ -36,12 +36,12 @@ type MapOptions struct {
 }
 
 func (o *MapOptions) fill(m *Model) {
-	heights := 6
+	pitches := 13
 	if m.Wake() == WakeStraight {
-		heights = 5
+		pitches = 11
 	}
-	o.Heights = cmp.Or(o.Heights, heights)
-	o.Pitches = cmp.Or(o.Pitches, 9)
+	o.Heights = cmp.Or(o.Heights, 5)
+	o.Pitches = cmp.Or(o.Pitches, pitches)
 	o.Tolerance = cmp.Or(o.Tolerance, .005)
 	least := .05
 	if rest, ok := m.craft.Rest(); ok {
@@ -63,7 +63,7 @@ func (o *MapOptions) fill(m *Model) {
 
 // With fewer places than these the values and slopes there do not fix the terms; with
 // more there are terms past maxCoef.
-const minNodes, maxNodes = 4, 12
+const minNodes, maxNodes = 4, 14
 
 // maxMapPitch is the pitch that no map goes beyond, rad.
 const maxMapPitch = math.Pi / 6
@@ -107,27 +107,26 @@ const (
 // serves a craft with another correction, too. A Map is immutable and safe for use
 // by several goroutines.
 //
-// The loads depend smoothly on the datum's height and the pitch, but the
-// clearance has a kink where its lowest point jumps, from one wing to another or
-// from a trailing to a leading edge. The map is therefore made of panels of pitch
-// that meet at these kinks. Within a panel each quantity is a polynomial in the
-// pitch and in log(clearance + a length), since the water is felt the more the
-// nearer it is.
+// Each quantity is a polynomial in the coordinates of a mapPlane, which are smooth in the datum's
+// height and the pitch, as the loads are. At a clearance held they have a step where the
+// lowest point jumps; see [Map.Kinks].
 type Map struct {
 	model      *Model
 	opt        MapOptions
 	clearances logScale
-	panels     []mapPanel
+	plane      mapPlane
+	terms      mapTerms
+	kinks      []float64 // of the model's craft, rad
 	solves     int
 	err        MapError
 }
 
-type mapPanel struct {
-	from, to float64 // rad
-	nh, np   int     // terms in height and in pitch
-	rh, rp   int     // the same of what has no slopes
-	// Coefficients of Chebyshev's polynomials, nh x np and rh x rp: all quantities of a
-	// term side by side, so that their sums do not wait for each other.
+// mapTerms are the coefficients of products of Chebyshev's polynomials in s and t.
+type mapTerms struct {
+	nh, np int // terms in s and in t
+	rh, rp int // the same of what has no slopes
+	// nh x np and rh x rp: all quantities of a term side by side, so that their sums do not wait
+	// for each other.
 	still [][withDerivatives]float64
 	rates [][quantities - withDerivatives]float64
 	// The section lift of every strip, as many terms as rates; nil where none is known.
@@ -194,15 +193,19 @@ func (m *Model) buildMapAs(ctx context.Context, other *Model, o MapOptions) (*Ma
 		return nil, err
 	}
 	progress := newMapProgress(o.Progress)
+	plane, err := newMapPlane(other.low, &o, planeShift*other.shape.MAC)
+	if err != nil {
+		return nil, err
+	}
 	at := m.straightFlow(ctx, other.low)
 	if m.Wake() == WakeFree {
-		wakes, err := m.newWakeField(ctx, other.low, o, progress)
+		wakes, err := m.newWakeField(ctx, plane, other.low, o, progress)
 		if err != nil {
 			return nil, err
 		}
 		at = m.freeFlow(ctx, other.low, wakes)
 	}
-	return other.fitMap(ctx, o, at, progress)
+	return other.fitMap(ctx, o, plane, at, progress)
 }
 
 // straightFlow is the lattice with straight wakes as a source; low tells what a clearance is.
@@ -251,14 +254,14 @@ func (m *Model) node(s *vlm.Solution) MapNode {
 }
 
 // FitMap fits a map to loads that come from elsewhere than the lattice: a formula, a
-// measurement. A correction in the craft file is put on them as on the lattice's. loads is
+// measurement. They are smooth in clearance and pitch. A correction in the craft file is put on them as on the lattice's. loads is
 // asked at the nodes, one at a time a goroutine; its error ends the work and is returned.
 func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, pitch float64) (MapNode, error)) (*Map, error) {
 	o.fill(m)
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	return m.fitMap(ctx, o, func(pitch float64) (func(float64) (MapNode, error), error) {
+	return m.fitMap(ctx, o, newExactPlane(m.low, &o), func(pitch float64) (func(float64) (MapNode, error), error) {
 		return func(clearance float64) (MapNode, error) { return loads(clearance, pitch) }, nil
 	}, newMapProgress(o.Progress))
 }
@@ -267,112 +270,70 @@ func (m *Model) FitMap(ctx context.Context, o MapOptions, loads func(clearance, 
 type source func(pitch float64) (func(clearance float64) (MapNode, error), error)
 
 // fitMap fits a map to the nodes that the source returns, finds how far it differs from
-// the source between them, and takes more nodes in those panels where that is not within the
-// tolerance, until it is.
-func (mo *Model) fitMap(ctx context.Context, o MapOptions, at source, progress *mapProgress) (*Map, error) {
-	m := &Map{model: mo, opt: o, clearances: newLogScale(o.ClearanceMin, o.ClearanceMax)}
-	edges := panelEdges(mo.low, o)
-	var sizes []mapNodes
-	var fit []int // the panels to fit
-	for i := 1; i < len(edges); i++ {
-		m.panels = append(m.panels, mapPanel{from: edges[i-1], to: edges[i]})
-		sizes = append(sizes, mapNodes{o.Heights, o.Pitches})
-		fit = append(fit, i-1)
-	}
-	errors := make([]MapError, len(m.panels))
-	for {
-		if err := m.fitPanels(ctx, fit, sizes, at, progress); err != nil {
+// the source between them, and makes it anew from more nodes until that is within the tolerance.
+func (mo *Model) fitMap(ctx context.Context, o MapOptions, plane mapPlane, at source, progress *mapProgress) (*Map, error) {
+	m := mo.newMap(o, plane)
+	for heights, pitches := o.Heights, o.Pitches; ; heights, pitches = min(maxNodes, heights+2), min(maxNodes, pitches+2) {
+		if err := m.fit(ctx, heights, pitches, at, progress); err != nil {
 			return nil, err
 		}
-		if err := m.compare(ctx, fit, errors, at); err != nil {
+		if err := m.compare(ctx, at); err != nil {
 			return nil, err
 		}
-		fit = nil
-		m.err = MapError{}
-		for i, e := range errors {
-			m.err = m.err.or(e)
-			if !e.within(o.Tolerance) && sizes[i] != (mapNodes{maxNodes, maxNodes}) {
-				sizes[i] = mapNodes{min(maxNodes, sizes[i].heights+2), min(maxNodes, sizes[i].pitches+2)}
-				fit = append(fit, i)
-			}
-		}
+		last := heights == maxNodes && pitches == maxNodes
 		switch {
-		case len(fit) > 0:
-		case m.err.within(o.Tolerance) || m.err.within(hopeless):
+		case m.err.within(o.Tolerance) || last && m.err.within(hopeless):
 			return m, nil
-		default:
+		case last:
 			return nil, fmt.Errorf("the loads cannot be put on a map: from %d by %d nodes it still differs by %.1f %% of the lift at a clearance of %.2f m and %.1f degrees of pitch; ask for a narrower range of clearances or pitches",
 				maxNodes, maxNodes, 100*m.err.Lift, m.err.Clearance, Degrees(m.err.Pitch))
 		}
 	}
 }
 
-// mapNodes is a number of nodes in clearance and, for a panel that spans all of the map's
-// pitches, in pitch.
-type mapNodes struct{ heights, pitches int }
+// newMap returns a map without its terms.
+func (mo *Model) newMap(o MapOptions, plane mapPlane) *Map {
+	return &Map{model: mo, opt: o, clearances: newLogScale(o.ClearanceMin, o.ClearanceMax), plane: plane, kinks: mo.low.kinks(o.PitchMin, o.PitchMax)}
+}
 
 // hopeless is how far a map may differ at most, as MapError counts.
 const hopeless = .05
 
-// panelEdges returns the edges of the panels of a map, rad.
-func panelEdges(low *LowestPoints, o MapOptions) []float64 {
-	edges := append([]float64{o.PitchMin}, low.kinks(o.PitchMin, o.PitchMax)...)
-	return append(edges, o.PitchMax)
-}
-
-// moreHeightTerms and morePitchTerms are how many terms a panel has more than nodes in either
+// moreHeightTerms and morePitchTerms are how many terms a map has more than nodes in either
 // direction, for the slopes are known, too: with these the ceilings of tandems come nearest to
 // those of the lattice itself. It never has more than twice as many.
-const moreHeightTerms, morePitchTerms = 4, 5
+const moreHeightTerms, morePitchTerms = 4, 6
 
-// panelNodes returns the number of nodes in pitch of a panel, given that of one which spans
-// all of the map's pitches.
-func panelNodes(n int, from, to float64, o MapOptions) int {
-	if share := (to - from) / (o.PitchMax - o.PitchMin); share < .5 {
-		return min(n, max(2, int(math.Ceil(float64(n)*(.2+1.3*share))))) // from two, with their slopes, a cubic
-	}
-	return n
+// place returns the clearance, m, and the pitch, rad, at x and t from -1 to 1: x goes from the map's
+// least to its greatest clearance there evenly in s.
+func (m *Map) place(x, t float64) (clearance, pitch float64) {
+	pitch = m.plane.pitch(t)
+	low := m.model.low.At(pitch).Depth
+	clearance = m.plane.between(low+m.opt.ClearanceMin, low+m.opt.ClearanceMax, x, pitch) - low
+	return min(max(clearance, m.opt.ClearanceMin), m.opt.ClearanceMax), pitch
 }
 
-// fitPanels fits some panels to so many nodes each.
-func (m *Map) fitPanels(ctx context.Context, which []int, sizes []mapNodes, at source, progress *mapProgress) error {
-	type column struct { // the nodes of one pitch
-		panel      int
-		pitch      float64
-		clearances []float64
-		nodes      []MapNode
-	}
-	var columns []column
-	solves := 0
-	for _, i := range which {
-		p, size := &m.panels[i], sizes[i]
-		n := panelNodes(size.pitches, p.from, p.to, m.opt)
-		p.nh, p.np, p.rh, p.rp = size.heights+min(moreHeightTerms, size.heights), n+min(morePitchTerms, n), size.heights, n
-		for k := range n {
-			c := column{panel: i, pitch: p.from + (chebyshevNode(k, n)+1)/2*(p.to-p.from)}
-			for j := range size.heights {
-				c.clearances = append(c.clearances, m.clearances.from(chebyshevNode(j, size.heights)))
-			}
-			c.nodes = make([]MapNode, len(c.clearances))
-			solves += len(c.nodes)
-			columns = append(columns, c)
-		}
-	}
-	m.solves += solves
-	progress.expect(solves)
-	err := parallel.EachOf(ctx, len(columns), m.model.workers(), func(i int) error {
-		c := &columns[i]
-		load, err := at(c.pitch)
+// fit fits the map to so many nodes.
+func (m *Map) fit(ctx context.Context, heights, pitches int, at source, progress *mapProgress) error {
+	m.solves += heights * pitches
+	progress.expect(heights * pitches)
+	rows := make([]fitRow, heights*pitches)
+	err := parallel.EachOf(ctx, pitches, m.model.workers(), func(k int) error {
+		t := chebyshevNode(k, pitches)
+		load, err := at(m.plane.pitch(t))
 		if err != nil {
 			return err
 		}
-		for j, cl := range c.clearances {
+		for j := range heights {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if c.nodes[j], err = load(cl); err != nil {
+			clearance, pitch := m.place(chebyshevNode(j, heights), t)
+			node, err := load(clearance)
+			if err != nil {
 				return err
 			}
+			rows[j*pitches+k] = m.newFitRow(clearance, pitch, &node)
 			progress.step()
 		}
 		return nil
@@ -380,23 +341,8 @@ func (m *Map) fitPanels(ctx context.Context, which []int, sizes []mapNodes, at s
 	if err != nil {
 		return err
 	}
-	for _, i := range which {
-		p := &m.panels[i]
-		var rows []fitRow
-		for _, c := range columns {
-			if c.panel != i {
-				continue
-			}
-			slope := m.model.low.At(c.pitch).DepthByPitch
-			for j := range c.nodes {
-				rows = append(rows, newFitRow(&m.clearances, p, c.clearances[j], c.pitch, slope, &c.nodes[j]))
-			}
-		}
-		if err := p.fit(rows); err != nil {
-			return err
-		}
-	}
-	return nil
+	m.terms = mapTerms{nh: heights + min(moreHeightTerms, heights), np: pitches + min(morePitchTerms, pitches), rh: heights, rp: pitches}
+	return m.terms.fit(rows)
 }
 
 // For returns the map for a craft with the same wings and other weights, pilot, tow,
@@ -412,8 +358,7 @@ func (m *Map) For(c *Craft) (*Map, error) {
 	return &n, nil
 }
 
-// fitRow is one node as the fit sees it: its place in the panel's square, values and
-// slopes there.
+// fitRow is one node as the fit sees it: its place in the plane, values and slopes there.
 type fitRow struct {
 	s, t   float64
 	value  [withDerivatives]float64
@@ -422,16 +367,15 @@ type fitRow struct {
 	strips []float64
 }
 
-func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *MapNode) fitRow {
-	r := fitRow{strips: n.StripLift}
-	s, ds := l.to(clearance)
-	r.s, r.t = s, pan.scale(pitch)
-	half := (pan.to - pan.from) / 2
+func (m *Map) newFitRow(clearance, pitch float64, n *MapNode) fitRow {
+	depth, slope := m.plane.depthAt(pitch)
+	s, ds := m.plane.log(m.model.low.HeightFor(clearance, pitch), depth)
+	r := fitRow{s: s, t: m.plane.scale(pitch), strips: n.StripLift}
 	set := func(q int, v, byH, byP float64) {
 		r.value[q] = v
 		r.ds[q] = byH / ds
-		// Along the pitch at a fixed clearance the height changes with the lowest point.
-		r.dt[q] = (byP + byH*slope) * half
+		// Along the pitch at an s held the height changes with the depth.
+		r.dt[q] = (byP + byH*slope) / m.plane.byPitch()
 	}
 	h, p := n.ByHeight, n.ByPitch
 	set(qLift, n.Lift, h.Lift, p.Lift)
@@ -444,28 +388,10 @@ func newFitRow(l *logScale, pan *mapPanel, clearance, pitch, slope float64, n *M
 	return r
 }
 
-func (p *mapPanel) scale(pitch float64) float64 { return 2*(pitch-p.from)/(p.to-p.from) - 1 }
-
-// chebyshev fills v with the Chebyshev polynomials at x and, if it is not nil, d with
-// their slopes.
-func chebyshev(x float64, v, d []float64) {
-	v[0], v[1] = 1, x
-	for i := 2; i < len(v); i++ {
-		v[i] = 2*x*v[i-1] - v[i-2]
-	}
-	if d == nil {
-		return
-	}
-	d[0], d[1] = 0, 1
-	for i := 2; i < len(d); i++ {
-		d[i] = 2*v[i-1] + 2*x*d[i-1] - d[i-2]
-	}
-}
-
 // fit finds the coefficients by least squares. Quantities with slopes use them
 // and so carry more coefficients than there are nodes; the others have as many as there
 // are nodes.
-func (p *mapPanel) fit(rows []fitRow) error {
+func (p *mapTerms) fit(rows []fitRow) error {
 	still, err := p.leastSquares(rows, p.nh, p.np, withDerivatives,
 		func(r *fitRow) []float64 { return r.value[:] },
 		func(r *fitRow) (ds, dt []float64) { return r.ds[:], r.dt[:] })
@@ -493,7 +419,7 @@ func (p *mapPanel) fit(rows []fitRow) error {
 
 // leastSquares returns the coefficients of n quantities, a row a term, from their
 // values at the nodes and, where slopes is not nil, from their slopes.
-func (p *mapPanel) leastSquares(rows []fitRow, nh, np, n int, values func(*fitRow) []float64, slopes func(*fitRow) (ds, dt []float64)) ([][]float64, error) {
+func (p *mapTerms) leastSquares(rows []fitRow, nh, np, n int, values func(*fitRow) []float64, slopes func(*fitRow) (ds, dt []float64)) ([][]float64, error) {
 	eq := len(rows)
 	if slopes != nil {
 		eq *= 3
@@ -537,7 +463,7 @@ func (p *mapPanel) leastSquares(rows []fitRow, nh, np, n int, values func(*fitRo
 	qr.Factorize(a)
 	var x mat.Dense
 	if err := qr.SolveTo(&x, false, b); err != nil {
-		return nil, fmt.Errorf("the map could not be fitted between %.2f and %.2f degrees of pitch: %w", Degrees(p.from), Degrees(p.to), err)
+		return nil, fmt.Errorf("the map could not be fitted: %w", err)
 	}
 	out := make([][]float64, nh*np)
 	for i := range out {

@@ -9,19 +9,19 @@ type MapDifference struct {
 }
 
 // WithDifferences returns the map with its loads changed, each change taken at the same clearance and
-// at the same place between the kinks. It answers what a craft does whose flow differs a
+// the same pitch. It answers what a craft does whose flow differs a
 // little, without the lattice: without thickness, on a finer mesh, with the wakes on
 // another way. Craft, correction and lowest points stay those of the map. The strips' loads
 // follow those changes whose maps have the map's strips and stay as they are for the others,
-// which are on another mesh. The maps have the map's range and its panels; otherwise the error
-// wraps ErrOtherPanels. [Map.Error] of the result is that of the map.
+// which are on another mesh. The maps have the map's range; otherwise the error
+// wraps ErrUnlikeMaps. [Map.Error] of the result is that of the map.
 func (m *Map) WithDifferences(differences ...MapDifference) (*Map, error) {
 	weights, maps := []float64{1}, []*Map{m}
 	likeWeights, like := []float64{1}, []*Map{m}
 	for _, c := range differences {
 		w, pair := []float64{c.Times, -c.Times}, []*Map{c.To, c.From}
 		weights, maps = append(weights, w...), append(maps, pair...)
-		if n := len(m.strips()); len(c.To.strips()) == n && len(c.From.strips()) == n {
+		if n := m.strips(); c.To.strips() == n && c.From.strips() == n {
 			likeWeights, like = append(likeWeights, w...), append(like, pair...)
 		}
 	}
@@ -39,27 +39,14 @@ func (m *Map) WithDifferences(differences ...MapDifference) (*Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	for i := range out.panels {
-		to, from := &out.panels[i], &strips.panels[i]
-		for j := range to.rh {
-			for k := range to.rp {
-				term := make([]float64, len(m.strips()))
-				if j < from.rh && k < from.rp {
-					copy(term, from.strips[j*from.rp+k])
-				}
-				to.strips = append(to.strips, term)
-			}
-		}
-	}
+	only := mapTerms{rh: strips.terms.rh, rp: strips.terms.rp, strips: strips.terms.strips}
+	out.terms.add(1, &only)
 	return out, nil
 }
 
 // withoutStrips returns the map without the loads of its strips.
 func (m *Map) withoutStrips() *Map {
 	n := *m
-	n.panels = append([]mapPanel{}, m.panels...)
-	for i := range n.panels {
-		n.panels[i].strips = nil
-	}
+	n.terms.strips = nil
 	return &n
 }

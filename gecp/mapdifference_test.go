@@ -43,13 +43,12 @@ func TestDifferencesAddWhatOneMapHasMoreThanAnother(t *testing.T) {
 			assert.Equal(t, base.Model(), got.Model())
 		})
 	}
-	other := Demo()
-	other.Wings = other.Wings[:1]
-	other.Floats = nil
-	n, err := NewModel(other, Mesh{})
+	o := combineNodes
+	o.ClearanceMin = .1
+	narrower, err := m.FitMap(t.Context(), o, func(_, _ float64) (MapNode, error) { return MapNode{LoadsPerQ: LoadsPerQ{Lift: 1}}, nil })
 	require.NoError(t, err)
-	_, err = base.WithDifferences(MapDifference{a, formulaMap(t, n, 0), 1})
-	assert.ErrorIs(t, err, ErrOtherPanels)
+	_, err = base.WithDifferences(MapDifference{a, narrower, 1})
+	assert.ErrorIs(t, err, ErrUnlikeMaps)
 }
 
 // Strips follow the changes between maps of the same mesh and no others.

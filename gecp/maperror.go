@@ -14,10 +14,9 @@ type MapError struct {
 	CP   float64 // the moment over the same lift, in mean chords
 	Drag float64 // over the same lift
 	// Slope is that of the lift's derivatives: with height times the clearance, and with
-	// pitch times a tenth of a radian, over the same lift. It and Jump are not looked at below
+	// pitch times a tenth of a radian, over the same lift. It is not looked at below
 	// CloseGap, where derivatives are not good.
 	Slope float64
-	Jump  float64 // of the lift where two panels of the map meet, likewise
 	// Where the lift differs most, m and rad.
 	Clearance, Pitch float64
 }
@@ -28,7 +27,7 @@ const slopeShare = 4
 // within reports whether lift and CP differ by no more than a share, and the derivatives
 // by no more than four times that.
 func (e MapError) within(share float64) bool {
-	return e.Lift <= share && e.CP <= share && e.Jump <= share && e.Slope <= slopeShare*share
+	return e.Lift <= share && e.CP <= share && e.Slope <= slopeShare*share
 }
 
 // or returns the larger of each difference.
@@ -36,77 +35,51 @@ func (e MapError) or(o MapError) MapError {
 	if o.Lift > e.Lift {
 		e.Lift, e.Clearance, e.Pitch = o.Lift, o.Clearance, o.Pitch
 	}
-	e.CP, e.Drag, e.Slope, e.Jump = max(e.CP, o.CP), max(e.Drag, o.Drag), max(e.Slope, o.Slope), max(e.Jump, o.Jump)
+	e.CP, e.Drag, e.Slope = max(e.CP, o.CP), max(e.Drag, o.Drag), max(e.Slope, o.Slope)
 	return e
 }
 
 // Error returns how far the map differs from what it was fitted to.
 func (m *Map) Error() MapError { return m.err }
 
-// checkPlaces are where a map is compared, in each panel's square -1..1 of clearance and
-// pitch, well away from the nodes of all numbers of them.
+// checkPlaces are where a map is compared, in x and t of [Map.place], well away from the nodes
+// of all numbers of them.
 var checkPlaces = [...][2]float64{{-.83, -.41}, {-.37, .67}, {.21, -.78}, {.59, .23}}
 
-// compare finds how far some panels differ from what they were fitted to, and by how much
-// all panels differ from each other where they meet. It fills in the errors, one a panel.
-func (m *Map) compare(ctx context.Context, which []int, errors []MapError, at source) error {
+// compare finds how far the map differs from what it was fitted to.
+func (m *Map) compare(ctx context.Context, at source) error {
 	o := &m.opt
 	middle := m.at((o.ClearanceMin+o.ClearanceMax)/2, (o.PitchMin+o.PitchMax)/2)
-	type place struct {
-		clearance, pitch float64
-		panel            int
-		node             MapNode
-	}
-	var places []place
-	for _, i := range which {
-		p := &m.panels[i]
-		errors[i] = MapError{}
-		for j, st := range checkPlaces {
-			if narrow := (p.to - p.from) / (o.PitchMax - o.PitchMin); narrow < .25 && j > 0 {
-				break
-			}
-			places = append(places, place{clearance: m.clearances.from(st[0]), pitch: p.from + (st[1]+1)/2*(p.to-p.from), panel: i})
+	var errors [len(checkPlaces)]MapError
+	err := parallel.EachOf(ctx, len(checkPlaces), m.model.workers(), func(i int) error {
+		clearance, pitch := m.place(checkPlaces[i][0], checkPlaces[i][1])
+		node, err := at(pitch)
+		if err != nil {
+			return err
 		}
-	}
-	err := parallel.EachOf(ctx, len(places), m.model.workers(), func(i int) error {
-		p := &places[i]
-		node, err := at(p.pitch)
-		if err == nil {
-			p.node, err = node(p.clearance)
+		want, err := node(clearance)
+		if err != nil {
+			return err
 		}
-		return err
+		got := m.at(clearance, pitch)
+		ref := math.Max(math.Abs(want.Lift), math.Abs(middle.Lift))
+		errors[i] = MapError{
+			Lift: math.Abs(got.Lift-want.Lift) / ref, Clearance: clearance, Pitch: pitch,
+			CP:   math.Abs(got.Moment-want.Moment) / ref / m.model.shape.MAC,
+			Drag: math.Abs(got.Drag-want.Drag) / ref,
+		}
+		if !got.LowestPoint.Close(clearance) {
+			errors[i].Slope = math.Max(math.Abs(got.ByHeight.Lift-want.ByHeight.Lift)*clearance/ref, math.Abs(got.ByPitch.Lift-want.ByPitch.Lift)*.1/ref)
+		}
+		return nil
 	})
 	if err != nil {
 		return err
 	}
-	m.solves += len(places)
-	for _, p := range places {
-		got, want := m.at(p.clearance, p.pitch), p.node.LoadsPerQ
-		ref := math.Max(math.Abs(want.Lift), math.Abs(middle.Lift))
-		e := MapError{
-			Lift: math.Abs(got.Lift-want.Lift) / ref, Clearance: p.clearance, Pitch: p.pitch,
-			CP:   math.Abs(got.Moment-want.Moment) / ref / m.model.shape.MAC,
-			Drag: math.Abs(got.Drag-want.Drag) / ref,
-		}
-		if !got.LowestPoint.Close(p.clearance) {
-			e.Slope = math.Max(math.Abs(got.ByHeight.Lift-p.node.ByHeight.Lift)*p.clearance/ref, math.Abs(got.ByPitch.Lift-p.node.ByPitch.Lift)*.1/ref)
-		}
-		errors[p.panel] = errors[p.panel].or(e)
-	}
-	for i := range errors {
-		errors[i].Jump = 0
-	}
-	for i := 1; i < len(m.panels); i++ {
-		jump := 0.
-		for _, cl := range m.Clearances(9) {
-			a, b := m.atPanel(&m.panels[i-1], cl, m.panels[i].from), m.atPanel(&m.panels[i], cl, m.panels[i].from)
-			if a.LowestPoint.Close(cl) {
-				continue
-			}
-			ref := math.Max(math.Abs(a.Lift), math.Abs(middle.Lift))
-			jump = math.Max(jump, math.Abs(a.Lift-b.Lift)/ref)
-		}
-		errors[i-1].Jump, errors[i].Jump = math.Max(errors[i-1].Jump, jump), jump
+	m.solves += len(checkPlaces)
+	m.err = MapError{}
+	for _, e := range errors {
+		m.err = m.err.or(e)
 	}
 	return nil
 }

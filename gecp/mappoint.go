@@ -2,6 +2,7 @@ package gecp
 
 import (
 	"fmt"
+	"slices"
 )
 
 // LoadsPerQ is a lift, an induced drag (m2) and a pitching moment about the datum (m3,
@@ -64,17 +65,7 @@ func (m *Map) Range() MapRange {
 // Kinks returns the pitches within the map, rad, rising, at which the lowest point jumps
 // from one wing or edge to another: at a clearance held, lift and moment have a step
 // there.
-func (m *Map) Kinks() []float64 {
-	k := make([]float64, len(m.panels)-1)
-	for i := range k {
-		k[i] = m.panels[i].to
-	}
-	return k
-}
-
-// Kinks returns the pitches between two, rad, rising, at which the lowest point of the model's wings
-// jumps: the kinks of a map of it.
-func (m *Model) Kinks(from, to float64) []float64 { return m.low.kinks(from, to) }
+func (m *Map) Kinks() []float64 { return slices.Clone(m.kinks) }
 
 // Model returns the model that the map was made from.
 func (m *Map) Model() *Model { return m.model }
@@ -137,33 +128,21 @@ func (m *Map) AtHeight(height, pitch float64) (MapPoint, error) {
 
 const maxCoef = 32
 
-func (m *Map) panel(pitch float64) *mapPanel {
-	i := 0
-	for i < len(m.panels)-1 && pitch > m.panels[i].to {
-		i++
-	}
-	return &m.panels[i]
-}
-
 // at is At without the check and without a correction.
 func (m *Map) at(clearance, pitch float64) MapPoint {
-	return m.atPanel(m.panel(pitch), clearance, pitch)
-}
-
-// atPanel is at from a panel that the pitch lies in, or at the border of.
-func (m *Map) atPanel(pan *mapPanel, clearance, pitch float64) MapPoint {
-	low := m.model.low.At(pitch)
-	s, ds := m.clearances.to(clearance)
-	var sv, sd, tv, td [maxCoef]float64
-	chebyshev(s, sv[:pan.nh], sd[:pan.nh])
-	chebyshev(pan.scale(pitch), tv[:pan.np], td[:pan.np])
-	dt := 2 / (pan.to - pan.from)
+	low, p := m.model.low.At(pitch), &m.terms
 	out := MapPoint{Clearance: clearance, Height: clearance + low.Depth, Pitch: pitch, LowestPoint: low}
+	depth, slope := m.plane.depthAt(pitch)
+	s, ds := m.plane.log(out.Height, depth)
+	var sv, sd, tv, td [maxCoef]float64
+	chebyshev(s, sv[:p.nh], sd[:p.nh])
+	chebyshev(m.plane.scale(pitch), tv[:p.np], td[:p.np])
+	dt := m.plane.byPitch()
 	var v, byH, byP [withDerivatives]float64
-	row := pan.still
-	for j := range pan.nh {
+	row := p.still
+	for j := range p.nh {
 		var r0, r1, r2, d0, d1, d2 float64 // along the pitch: sums and their slopes
-		for k := range row[:pan.np] {
+		for k := range row[:p.np] {
 			c, t, d := &row[k], tv[k&(maxCoef-1)], td[k&(maxCoef-1)]
 			r0 += c[0] * t
 			r1 += c[1] * t
@@ -172,7 +151,7 @@ func (m *Map) atPanel(pan *mapPanel, clearance, pitch float64) MapPoint {
 			d1 += c[1] * d
 			d2 += c[2] * d
 		}
-		row = row[pan.np:]
+		row = row[p.np:]
 		s, sl := sv[j], sd[j]
 		for q, r := range [withDerivatives]float64{r0, r1, r2} {
 			v[q] += s * r
@@ -184,7 +163,7 @@ func (m *Map) atPanel(pan *mapPanel, clearance, pitch float64) MapPoint {
 	}
 	for q := range v {
 		byH[q] *= ds
-		byP[q] = byP[q]*dt - byH[q]*low.DepthByPitch
+		byP[q] = byP[q]*dt - byH[q]*slope
 	}
 	out.LoadsPerQ = LoadsPerQ{v[qLift], v[qDrag], v[qMoment]}
 	out.ByHeight = LoadsPerQ{byH[qLift], byH[qDrag], byH[qMoment]}
@@ -192,15 +171,16 @@ func (m *Map) atPanel(pan *mapPanel, clearance, pitch float64) MapPoint {
 	return out
 }
 
-// UnsteadyAt returns the loads and their changes with the rates at a clearance, m, and
+// UnsteadyAt returns the loads and their changes with the rates at a height of the datum, m, and
 // a pitch, rad, which must lie within the map's range: it does not check, for a
 // flight asks it some thousand times.
-func (m *Map) UnsteadyAt(clearance, pitch float64) UnsteadyLoads {
-	p := m.panel(pitch)
+func (m *Map) UnsteadyAt(height, pitch float64) UnsteadyLoads {
+	p := &m.terms
 	var s, t [maxCoef]float64
-	at, _ := m.clearances.to(clearance)
+	depth, _ := m.plane.depthAt(pitch)
+	at, _ := m.plane.log(height, depth)
 	chebyshev(at, s[:p.nh], nil)
-	chebyshev(p.scale(pitch), t[:p.np], nil)
+	chebyshev(m.plane.scale(pitch), t[:p.np], nil)
 	// All sums side by side, so that none waits for another.
 	var v0, v1, v2 float64
 	row := p.still
@@ -233,11 +213,15 @@ func (m *Map) UnsteadyAt(clearance, pitch float64) UnsteadyLoads {
 		q := lift - withDerivatives
 		return LoadsPerQ{Lift: r[q], Moment: r[q+1], Drag: r[q+2]}
 	}
-	return m.model.correction.unsteady(UnsteadyLoads{
+	u := UnsteadyLoads{
 		Steady:      LoadsPerQ{Lift: v[qLift], Drag: v[qDrag], Moment: v[qMoment]},
 		ByHeaveRate: rates(qLiftHeave),
 		ByPitchRate: rates(qLiftTurn),
-	}, clearance, pitch)
+	}
+	if !m.model.correction.on {
+		return u
+	}
+	return m.model.correction.unsteady(u, m.model.low.ClearanceFor(height, pitch), pitch)
 }
 
 // CriticalStrip returns the strip nearest to its section's limit at a clearance, m, and
@@ -247,14 +231,15 @@ func (m *Map) CriticalStrip(clearance, pitch float64) (c CriticalStrip, ok bool,
 	if err := m.Range().Check(clearance, pitch); err != nil {
 		return CriticalStrip{}, false, err
 	}
-	p := m.panel(pitch)
+	p := &m.terms
 	if p.strips == nil {
 		return CriticalStrip{}, false, nil
 	}
 	var s, t [maxCoef]float64
-	at, _ := m.clearances.to(clearance)
-	chebyshev(at, s[:p.rh], nil)
-	chebyshev(p.scale(pitch), t[:p.rp], nil)
+	depth, _ := m.plane.depthAt(pitch)
+	to, _ := m.plane.log(m.model.low.HeightFor(clearance, pitch), depth)
+	chebyshev(to, s[:p.rh], nil)
+	chebyshev(m.plane.scale(pitch), t[:p.rp], nil)
 	lift := make([]float64, len(p.strips[0]))
 	for j := range p.rh {
 		for k := range p.rp {

@@ -106,7 +106,7 @@ func TestMapWithFreeWakes(t *testing.T) {
 			cp = max(cp, abs(got.Moment/got.Lift-want.Moment/want.Lift)/m.shape.MAC)
 			moved = max(moved, abs(held.Moment/held.Lift-want.Moment/want.Lift)/m.shape.MAC)
 			slope = max(slope, abs(got.ByHeight.Lift-d.Height.Lift())*cl/ref, abs(got.ByPitch.Lift-d.Pitch.Lift())*.1/ref)
-			u := mp.UnsteadyAt(cl, pitch)
+			u := mp.UnsteadyAt(m.low.HeightFor(cl, pitch), pitch)
 			rate = max(rate, abs(u.ByHeaveRate.Lift/d.HeaveRate.Lift()-1), abs(u.ByPitchRate.Moment/d.PitchRate.Pitching()-1))
 		}
 		t.Logf("map of %s with free wakes from %d solutions, %v: largest difference at 40 places %.2f %% of lift, %.2f %% of the mean chord in CP (which free wakes move by up to %.1f %%), slopes %.2f %%, rates %.1f %%",

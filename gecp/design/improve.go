@@ -177,7 +177,7 @@ var searchMesh = gecp.Mesh{Rows: 3, Strips: 6}
 // rise on the way from their floats to flight.
 func searchNodes(m *gecp.Model) gecp.MapOptions {
 	least := m.MapRange().PitchMin
-	o := gecp.MapOptions{Heights: 4, Pitches: 4, Tolerance: .05, PitchMin: least, PitchMax: least + gecp.Radians(18)}
+	o := gecp.MapOptions{Heights: 4, Pitches: 7, Tolerance: .05, PitchMin: least, PitchMax: least + gecp.Radians(18)}
 	if rest, ok := m.Craft().Rest(); ok {
 		o.PitchMax = max(o.PitchMax, rest.Pitch+gecp.Radians(2))
 	}

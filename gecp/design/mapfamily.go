@@ -11,8 +11,8 @@ import (
 type shapeChange struct {
 	step float64 // of the maps above and below, in the units of apply
 	// twists marks a change that turns sections of a wing against each other. The lowest point
-	// may then jump from one section to another, and the loads at a clearance have a corner in
-	// the change; at a height of the datum they have none.
+	// may then jump from one section to another, and its depth has a corner in the change; the loads
+	// at a height of the datum have none.
 	twists bool
 	apply  func(c *gecp.Craft, by float64)
 }
@@ -20,8 +20,7 @@ type shapeChange struct {
 // mapFamily gives the maps of a craft with small changes of its wings without the
 // lattice: the loads are expanded about the craft in each of the changes by itself, to
 // the second order. What two changes do together is left out beyond the sum of both. Changes that
-// twist are taken at the height of the datum, all others at the clearance and between
-// the kinks, which move with the change. It is safe for use by several goroutines.
+// twist are taken at the height of the datum, all others at about the clearance. It is safe for use by several goroutines.
 type mapFamily struct {
 	mesh    gecp.Mesh
 	options gecp.MapOptions // of base; the same range for all
@@ -29,10 +28,6 @@ type mapFamily struct {
 	changes []shapeChange
 	maps    []*gecp.Map // base, and for each change above and below; nil where they cannot be combined
 }
-
-// nearEnd is how far kinks are kept from the ends of the pitches, rad, so that small
-// changes do not move them out.
-const nearEnd = .03
 
 // newMapFamily solves the lattice for the craft and for each change up and down.
 func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []shapeChange, progress func(part float64)) (*mapFamily, error) {
@@ -77,7 +72,7 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 	// Whether they can be combined: at the craft itself.
 	weights := make([]float64, len(maps))
 	weights[0] = 1
-	if _, err := model.CombineMaps(weights, maps); errors.Is(err, gecp.ErrOtherPanels) {
+	if _, err := model.CombineMaps(weights, maps); errors.Is(err, gecp.ErrUnlikeMaps) {
 		return f, nil
 	} else if err != nil {
 		return nil, err
@@ -87,19 +82,10 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 }
 
 // begin solves the craft itself, on a range that leaves room for what the changes do: lower
-// clearances, for a craft that rests lower on its floats, and pitches beyond kinks near the ends.
+// clearances, for a craft that rests lower on its floats.
 func (f *mapFamily) begin(ctx context.Context, model *gecp.Model, progress func(part float64)) error {
 	r := model.MapRange()
-	o := gecp.MapOptions{ClearanceMin: r.ClearanceMin * roomBelow, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax}
-	for _, k := range model.Kinks(r.PitchMin, r.PitchMax) {
-		if k-r.PitchMin < nearEnd {
-			o.PitchMin = k - nearEnd
-		}
-		if r.PitchMax-k < nearEnd {
-			o.PitchMax = k + nearEnd
-		}
-	}
-	o.Progress = progress
+	o := gecp.MapOptions{ClearanceMin: r.ClearanceMin * roomBelow, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax, Progress: progress}
 	var err error
 	if f.base, err = model.BuildMap(ctx, o); err != nil {
 		return err
@@ -117,7 +103,7 @@ func (f *mapFamily) at(ctx context.Context, c *gecp.Craft, by []float64) (m *gec
 		return nil, false, err
 	}
 	if f.maps != nil {
-		if m, err = f.combine(model, by); !errors.Is(err, gecp.ErrOtherPanels) {
+		if m, err = f.combine(model, by); !errors.Is(err, gecp.ErrUnlikeMaps) {
 			return m, false, err
 		}
 	}

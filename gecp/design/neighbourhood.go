@@ -37,7 +37,7 @@ type neighbourhood struct {
 const roomBelow = .6
 
 // nearHeights and nearPitches are the nodes of the maps whose differences are what a change does.
-const nearHeights, nearPitches = 5, 8
+const nearHeights, nearPitches = 5, 10
 
 // nearTolerance keeps maps from taking more nodes than they are asked for.
 const nearTolerance = .05
@@ -205,7 +205,7 @@ func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Ma
 		return nil, err
 	}
 	sum, err := model.CombineMaps([]float64{1, 1, -1}, []*gecp.Map{n.m, m, own})
-	if errors.Is(err, gecp.ErrOtherPanels) { // its lowest points change otherwise with the pitch
+	if errors.Is(err, gecp.ErrUnlikeMaps) { // its lowest points change otherwise with the pitch
 		return m, nil
 	}
 	return sum, err

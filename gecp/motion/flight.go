@@ -228,8 +228,9 @@ func (f *Flight) loads(t float64, y *state, position, shift float64) (p loads) {
 	climb, turn := y[1]-p.kickUp, y[3]-p.kickTurn
 
 	height := y[0] - gz
-	clearance := math.Min(opt.ClearanceMax, math.Max(opt.ClearanceMin, height-water-f.low.At(pitch).Depth))
-	a := f.m.UnsteadyAt(clearance, pitch)
+	deep := f.low.At(pitch).Depth
+	clearance := math.Min(opt.ClearanceMax, math.Max(opt.ClearanceMin, height-water-deep))
+	a := f.m.UnsteadyAt(clearance+deep, pitch)
 	h := f.half * wind // pressure over speed
 	q := h * wind
 	heave := climb + gx*turn + f.share*shift*turned.Sin - waterClimb - up // of the datum through the air

@@ -180,7 +180,7 @@ func TestLinearMotionMovesTheReferencePoint(t *testing.T) {
 			require.NoError(t, err)
 			p, err := r.Map().At(clearance, b.Pitch)
 			require.NoError(t, err)
-			rates := r.Map().UnsteadyAt(clearance, b.Pitch)
+			rates := r.Map().UnsteadyAt(r.Map().Model().LowestPoints().HeightFor(clearance, b.Pitch), b.Pitch)
 			f := sumForces(t, r, p.Height, b.Pitch)
 			craft := r.Craft()
 			level := gecp.RotationAt(b.Pitch)

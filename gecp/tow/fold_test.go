@@ -17,7 +17,9 @@ func TestFold(t *testing.T) {
 	found, low := 0, 0
 	for name, m := range readymaps.All() {
 		p := m.Model().Craft().Pilot
-		folds, err := NewFolds(t.Context(), m, 0, Speeds{6.03, 29}) // steps that binary numbers do not hit
+		// Steps that binary numbers do not hit. At higher speeds Teal's curve is so flat up to some metres
+		// that its crest jumps.
+		folds, err := NewFolds(t.Context(), m, 0, Speeds{6.03, 27})
 		require.NoError(t, err)
 		for s, x := range []float64{p.XAft, (p.XForward + p.XAft) / 2, p.XForward} {
 			f, ok, err := folds.For(x)
@@ -45,7 +47,7 @@ func TestFold(t *testing.T) {
 			}
 			if !ok {
 				// Brute force: no pair of holds that vanishes.
-				for v := 6.; v < 29; v += .2 {
+				for v := 6.; v < 27; v += .2 {
 					r, err := NewSteadyTow(m, gecp.Freestream{Speed: v})
 					require.NoError(t, err)
 					c, err := r.TrimCurve()

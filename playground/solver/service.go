@@ -227,9 +227,9 @@ func (v *Service) shape(ctx context.Context, q *question, progress func(float64)
 	}
 	o := gecp.MapOptions{Progress: progress}
 	if q.Fidelity == "coarse" {
-		// As many nodes whatever the map differs by between them: thick wings would have it take five times as many
+		// As many nodes whatever the map differs by between them: thick wings would have it take many more
 		// while a hand waits, and the coarse lattice is off by more.
-		o.Heights, o.Pitches, o.Tolerance = 4, 4, .05
+		o.Heights, o.Pitches, o.Tolerance = 4, 7, .05
 	}
 	m, err := model.BuildMap(ctx, o)
 	if err != nil {
