@@ -90,14 +90,20 @@ func (f *factors) factorize(c *canceller) error {
 				}
 			}
 			row := f.row(i)[k0:]
-			l0, l1, l2, l3 := row[0], row[1], row[2], row[3]
-			row = row[block:][:len(u0)]
-			for j := range row {
-				row[j] -= l0*u0[j] + l1*u1[j] + l2*u2[j] + l3*u3[j]
-			}
+			addFour(row[block:], u0, u1, u2, u3, &[block]float64{-row[0], -row[1], -row[2], -row[3]})
 		}
 	}
 	return f.checkCondition(c, norm)
+}
+
+// addFourGo adds the weighted sum of four rows, each as long as the first: an element is loaded
+// once for four products. addFour does the same, with vector registers where there is code for
+// them.
+func addFourGo(to, a, b, c, d []float64, w *[4]float64) {
+	a, b, c, d = a[:len(to)], b[:len(to)], c[:len(to)], d[:len(to)]
+	for j := range to {
+		to[j] += w[0]*a[j] + w[1]*b[j] + w[2]*c[j] + w[3]*d[j]
+	}
 }
 
 func (f *factors) row(i int) []float64 { return f.a[i*f.n : (i+1)*f.n] }

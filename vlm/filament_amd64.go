@@ -112,6 +112,17 @@ func (k *velocityKernel) segments(i int, from, to []nodeOffset) {
 	}
 }
 
+func weighSources(to, fine []sourceVelocity, section, weight []float64, rows int) {
+	strips := len(to)
+	if strips == 0 || len(fine) < strips {
+		weighSourcesGo(to, fine, section, weight, rows)
+		return
+	}
+	cells := len(fine) / strips
+	section, weight = section[:strips], weight[:(cells-1)*rows+1]
+	weightedSources(&to[0], &fine[0], &section[0], strips, cells, &weight[0], rows)
+}
+
 func (k *sumKernel) segments(i int, from, to []nodeOffset) {
 	if n := len(from); n > 0 {
 		g, to := k.g[i:i+n], to[:n]
@@ -150,3 +161,6 @@ func velocitySegments(v *vec, from, to *nodeOffset, n int)
 
 //go:noescape
 func sumSegments(v *vec, gamma *float64, from, to *nodeOffset, n int, wing float64)
+
+//go:noescape
+func weightedSources(to, fine *sourceVelocity, section *float64, strips, cells int, weight *float64, rows int)

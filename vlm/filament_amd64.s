@@ -1411,3 +1411,69 @@ bare:
 	ADDSD    vec_y(DX), X0
 	MOVSD    X0, vec_y(DX)
 	RET
+
+// func weightedSources(to, fine *sourceVelocity, section *float64, strips, cells int, weight *float64, rows int)
+//
+//	DI to    R8 its section    CX strips left    X0 to X4 sums    X5 weight
+//	SI the strip's first cell, R9 its weight     AX, BX, R12 the cell, its weight, cells left
+//	R11 from one cell of a strip to the next     R10 the same of the weights
+TEXT ·weightedSources(SB), NOSPLIT, $0-56
+	MOVQ  to+0(FP), DI
+	MOVQ  fine+8(FP), SI
+	MOVQ  section+16(FP), R8
+	MOVQ  strips+24(FP), CX
+	MOVQ  cells+32(FP), DX
+	MOVQ  weight+40(FP), R9
+	MOVQ  rows+48(FP), R10
+	SHLQ  $3, R10
+	IMUL3Q $sourceVelocity__size, CX, R11
+
+strip:
+	MOVQ  SI, AX
+	MOVQ  R9, BX
+	MOVQ  DX, R12
+	XORPD X0, X0
+	XORPD X1, X1
+	XORPD X2, X2
+	XORPD X3, X3
+	XORPD X4, X4
+
+cell:
+	BOTH((BX), X5)
+	MOVUPD (AX), X6
+	MOVUPD 16(AX), X7
+	MOVUPD 32(AX), X8
+	MOVUPD 48(AX), X9
+	MOVSD  64(AX), X10
+	MULPD  X5, X6
+	MULPD  X5, X7
+	MULPD  X5, X8
+	MULPD  X5, X9
+	MULSD  X5, X10
+	ADDPD  X6, X0
+	ADDPD  X7, X1
+	ADDPD  X8, X2
+	ADDPD  X9, X3
+	ADDSD  X10, X4
+	ADDQ   R11, AX
+	ADDQ   R10, BX
+	DECQ   R12
+	JNZ    cell
+
+	BOTH((R8), X5)
+	MULPD  X5, X0
+	MULPD  X5, X1
+	MULPD  X5, X2
+	MULPD  X5, X3
+	MULSD  X5, X4
+	MOVUPD X0, (DI)
+	MOVUPD X1, 16(DI)
+	MOVUPD X2, 32(DI)
+	MOVUPD X3, 48(DI)
+	MOVSD  X4, 64(DI)
+	ADDQ   $sourceVelocity__size, SI
+	ADDQ   $sourceVelocity__size, DI
+	ADDQ   $8, R8
+	DECQ   CX
+	JNZ    strip
+	RET

@@ -25,3 +25,7 @@ func (k *sourceKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, 
 func (k *velocityKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }
 
 func (k *sumKernel) segments(i int, from, to []nodeOffset) { k.segmentsGo(i, from, to) }
+
+func weighSources(to, fine []sourceVelocity, section, weight []float64, rows int) {
+	weighSourcesGo(to, fine, section, weight, rows)
+}

@@ -275,3 +275,62 @@ func (v vec) list() [3]float64 { return [3]float64{v.x, v.y, v.z} }
 func (k *gradientKernel) sums() [6]*vec {
 	return [6]*vec{&k.gx, &k.gz, &k.arm, &k.leg, &k.legZ, &k.legT}
 }
+
+// Weighted sums of sources in pairs are those of plain Go.
+func TestPackedWeightsEqualGo(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 17))
+	some := func(n int) []float64 {
+		s := make([]float64, n)
+		for i := range s {
+			s[i] = rng.Float64() - .5
+		}
+		return s
+	}
+	for i := range 200 {
+		strips, cells, rows := i%7, i/7%6, 1+rng.IntN(5)
+		fine := make([]sourceVelocity, strips*cells)
+		for i := range fine {
+			v := some(9)
+			fine[i] = sourceVelocity{vec{v[0], v[1], v[2]}, vec{v[3], v[4], v[5]}, vec{v[6], v[7], v[8]}}
+		}
+		row := make([]sourceVelocity, strips+1) // the last of them not to be touched
+		want := slices.Clone(row)
+		section, weight := some(strips), some(max(0, cells-1)*rows+1)
+		weighSourcesGo(want[:strips], fine, section, weight, rows)
+		weighSources(row[:strips], fine, section, weight, rows)
+		for j := range want {
+			what := fmt.Sprintf("strip %d of %d, %d cells, %d rows", j, strips, cells, rows)
+			for _, v := range [][2]vec{{want[j].v, row[j].v}, {want[j].vz, row[j].vz}, {want[j].vt, row[j].vt}} {
+				require.InDelta(t, 0, r3.Norm(r3.Sub(v[0].r3(), v[1].r3())), 1e-13, what)
+			}
+		}
+		if len(fine) > 0 {
+			require.Panics(t, func() { weighSources(row[:strips], fine, section[:strips-1:strips-1], weight, rows) })
+			require.Panics(t, func() {
+				weighSources(row[:strips], fine, section, weight[:len(weight)-1:len(weight)-1], rows)
+			})
+		}
+	}
+}
+
+// Sums of four rows two numbers at a time are those of plain Go, to the last digit, and no other
+// number is touched.
+func TestAddFourEqualsGo(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 18))
+	for n := range 23 {
+		var row [5][]float64
+		for i := range row {
+			for range n + 1 {
+				row[i] = append(row[i], rng.NormFloat64())
+			}
+		}
+		w := [4]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}
+		want := slices.Clone(row[0])
+		addFourGo(want[:n], row[1], row[2], row[3], row[4], &w)
+		addFour(row[0][:n], row[1], row[2], row[3], row[4], &w)
+		require.Equal(t, want, row[0])
+		if n > 0 {
+			require.Panics(t, func() { addFour(row[0][:n], row[1], row[2][:n-1:n-1], row[3], row[4], &w) })
+		}
+	}
+}

@@ -158,7 +158,7 @@ func (p *PitchedLattice) checkHeight(height float64) error {
 
 // thinCirculations fills in the steady circulations, as if the wings were thin.
 func (ws *workspace) thinCirculations(c *canceller, p *PitchedLattice, height float64, water bool) error {
-	if err := ws.equations(c, p, height, water, false); err != nil {
+	if err := ws.equations(c, p, height, water, false, false); err != nil {
 		return err
 	}
 	ws.a.solve(ws.state[steady])
@@ -170,7 +170,7 @@ func (ws *workspace) thinCirculations(c *canceller, p *PitchedLattice, height fl
 func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, water bool) error {
 	n, strips := p.l.Cells(), len(p.l.stripGeometry)
 	x, thick := &ws.state, water && p.l.thick
-	if err := ws.equations(c, p, height, water, thick); err != nil {
+	if err := ws.equations(c, p, height, water, thick, true); err != nil {
 		return err
 	}
 	if err := c.spend(2 * n * n); err != nil {
@@ -223,8 +223,9 @@ func (ws *workspace) solve(c *canceller, p *PitchedLattice, height float64, wate
 }
 
 // equations fills in the matrix, factorized, and the right-hand sides of the steady flow
-// and the two rates; thick is whether with the thickness of the wings.
-func (ws *workspace) equations(c *canceller, p *PitchedLattice, height float64, water, thick bool) error {
+// and the two rates; thick is whether with the thickness of the wings, slopes whether ws.byZ and
+// ws.byT are asked for, too.
+func (ws *workspace) equations(c *canceller, p *PitchedLattice, height float64, water, thick, slopes bool) error {
 	n := p.l.Cells()
 	if err := c.spend(n * n); err != nil {
 		return err
@@ -237,8 +238,18 @@ func (ws *workspace) equations(c *canceller, p *PitchedLattice, height float64, 
 				if err := c.spend(len(ws.imageFilament) * operationsPerFilament); err != nil {
 					return err
 				}
+				a := ws.a.row(i)
+				if !slopes {
+					x := p.seenCtrl.at(i)
+					ws.imageVelocitiesAt(p, x.X, x.Y, x.Z, height)
+					normal := r3.Scale(over4Pi, p.normal.at(i))
+					for j, v := range ws.ring {
+						a[j] += normal.X*v.x + normal.Y*v.y - normal.Z*v.z
+					}
+					continue
+				}
 				ws.imageAIC(p, i, height)
-				a, byZ, byT := ws.a.row(i), ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
+				byZ, byT := ws.byZ[i*n:(i+1)*n], ws.byT[i*n:(i+1)*n]
 				for j, v := range ws.ring {
 					a[j] += over4Pi * v.x
 					byZ[j] = -2 * over4Pi * v.y

@@ -202,26 +202,33 @@ func (ws *workspace) sourceVelocities(p *PitchedLattice, x, y, z, height float64
 		f, w := im.grids[i], im.sourceWeights[i]
 		fine, section := t.fine[f.cell:f.cell+f.rows*g.strips], p.l.section[g.cell:g.cell+g.strips]
 		for r := range g.rows {
-			to := t.source[g.cell+r*g.strips:][:g.strips]
-			for j := range to {
-				// Component by component, so that sums stay in registers.
-				var vx, vy, vz, zx, zy, zz, tx, ty, tz float64
-				for q, at := j, r; q < len(fine); q, at = q+g.strips, at+g.rows {
-					o, weight := &fine[q], w[at]
-					vx += weight * o.v.x
-					vy += weight * o.v.y
-					vz += weight * o.v.z
-					zx += weight * o.vz.x
-					zy += weight * o.vz.y
-					zz += weight * o.vz.z
-					tx += weight * o.vt.x
-					ty += weight * o.vt.y
-					tz += weight * o.vt.z
-				}
-				c := section[j]
-				to[j] = sourceVelocity{vec{c * vx, c * vy, c * vz}, vec{c * zx, c * zy, c * zz}, vec{c * tx, c * ty, c * tz}}
-			}
+			weighSources(t.source[g.cell+r*g.strips:][:g.strips], fine, section, w[r:], g.rows)
 		}
+	}
+}
+
+// weighSourcesGo computes the velocity of the sources of a row of cells from that of the
+// image's cells, row by row as wide. Those of a strip have every rows-th of the weights;
+// section is per strip. weighSources does the same, with vector registers where there is
+// code for them.
+func weighSourcesGo(to, fine []sourceVelocity, section, weight []float64, rows int) {
+	for j := range to {
+		// Component by component, so that sums stay in registers.
+		var vx, vy, vz, zx, zy, zz, tx, ty, tz float64
+		for q, at := j, 0; q < len(fine); q, at = q+len(to), at+rows {
+			o, w := &fine[q], weight[at]
+			vx += w * o.v.x
+			vy += w * o.v.y
+			vz += w * o.v.z
+			zx += w * o.vz.x
+			zy += w * o.vz.y
+			zz += w * o.vz.z
+			tx += w * o.vt.x
+			ty += w * o.vt.y
+			tz += w * o.vt.z
+		}
+		c := section[j]
+		to[j] = sourceVelocity{vec{c * vx, c * vy, c * vz}, vec{c * zx, c * zy, c * zz}, vec{c * tx, c * ty, c * tz}}
 	}
 }
 
@@ -295,11 +302,16 @@ func (ws *workspace) thicken(c *canceller, p *PitchedLattice, height float64) er
 			t.base[byPitch][i] += byP
 		}
 	}
+	along := func(k int) []float64 { return t.along[k*n : (k+1)*n] }
 	for i := range n {
 		row, to := ws.a.row(i), t.toNormal[i*n:(i+1)*n]
-		for k, s := range to {
-			for j, v := range t.along[k*n : (k+1)*n] {
-				row[j] += s * v
+		k := 0
+		for ; k+4 <= n; k += 4 {
+			addFour(row, along(k), along(k+1), along(k+2), along(k+3), (*[4]float64)(to[k:]))
+		}
+		for ; k < n; k++ {
+			for j, v := range along(k) {
+				row[j] += to[k] * v
 			}
 		}
 		for _, s := range [...]int{steady, byHeaveRate, byPitchRate} {
