@@ -23,8 +23,7 @@ type MapOptions struct {
 	// where they lie along the stream; and 20 degrees above that, where wings have long stalled,
 	// or more for a craft that rests steeper on its floats.
 	PitchMin, PitchMax float64
-	// Clearances and pitches to solve for, 4 to 14 each: 5 and 13 to begin with, 5 and 11 with straight
-	// wakes, which make smoother loads. A map from 4 and 6 takes a third of the time; its lift differs
+	// Clearances and pitches to solve for, 4 to 14 each: 5 and 13 to begin with. A map from 4 and 6 takes a third of the time; its lift differs
 	// by some tenths of a per cent.
 	Heights, Pitches int
 	// How far the map may differ between its nodes, as MapError counts, before it is made anew
@@ -36,12 +35,8 @@ type MapOptions struct {
 }
 
 func (o *MapOptions) fill(m *Model) {
-	pitches := 13
-	if m.Wake() == WakeStraight {
-		pitches = 11
-	}
 	o.Heights = cmp.Or(o.Heights, 5)
-	o.Pitches = cmp.Or(o.Pitches, pitches)
+	o.Pitches = cmp.Or(o.Pitches, 13)
 	o.Tolerance = cmp.Or(o.Tolerance, .005)
 	least := .05
 	if rest, ok := m.craft.Rest(); ok {

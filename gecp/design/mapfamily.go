@@ -5,22 +5,19 @@ import (
 	"errors"
 
 	"example.org/groundeffect/gecp"
+	"example.org/groundeffect/vlm"
 )
 
 // shapeChange is one dimension of the wings, changed about the craft's own value.
 type shapeChange struct {
-	step float64 // of the maps above and below, in the units of apply
-	// twists marks a change that turns sections of a wing against each other. The lowest point
-	// may then jump from one section to another, and its depth has a corner in the change; the loads
-	// at a height of the datum have none.
-	twists bool
-	apply  func(c *gecp.Craft, by float64)
+	step  float64 // of the maps above and below, in the units of apply
+	apply func(c *gecp.Craft, by float64)
 }
 
 // mapFamily gives the maps of a craft with small changes of its wings without the
-// lattice: the loads are expanded about the craft in each of the changes by itself, to
-// the second order. What two changes do together is left out beyond the sum of both. Changes that
-// twist are taken at the height of the datum, all others at about the clearance. It is safe for use by several goroutines.
+// lattice: the loads at a height of the datum and a pitch, where they have no corners, are expanded
+// about the craft in each of the changes by itself, to
+// the second order. What two changes do together is left out beyond the sum of both. It is safe for use by several goroutines.
 type mapFamily struct {
 	mesh    gecp.Mesh
 	options gecp.MapOptions // of base; the same range for all
@@ -56,13 +53,13 @@ func newMapFamily(ctx context.Context, c *gecp.Craft, mesh gecp.Mesh, changes []
 			if err != nil {
 				return nil, err
 			}
-			as := m
-			if ch.twists {
-				as = model
-			}
 			o := f.options
 			o.Progress = tell(len(maps))
-			p, err := m.BuildMapAs(ctx, as, o)
+			p, err := m.BuildMapAs(ctx, model, o)
+			var wet *vlm.WetError
+			if errors.As(err, &wet) {
+				return f, nil // a wing that hangs lower would be in the water where the map begins: likewise
+			}
 			if err != nil {
 				return nil, err
 			}
@@ -113,27 +110,14 @@ func (f *mapFamily) at(ctx context.Context, c *gecp.Craft, by []float64) (m *gec
 
 // combine is at without the lattice.
 func (f *mapFamily) combine(model *gecp.Model, by []float64) (*gecp.Map, error) {
-	straight := model.Craft() // without the changes that twist
-	twisted := false
 	weights := make([]float64, len(f.maps))
 	weights[0] = 1
 	for i, ch := range f.changes {
 		at0, plus, minus := gecp.QuadraticWeights(by[i] / ch.step)
 		weights[0] += at0 - 1
 		weights[1+2*i], weights[2+2*i] = plus, minus
-		if ch.twists && by[i] != 0 {
-			ch.apply(straight, -by[i])
-			twisted = true
-		}
 	}
-	if !twisted {
-		return model.CombineMaps(weights, f.maps)
-	}
-	at, err := gecp.NewModel(straight, f.mesh)
-	if err != nil {
-		return nil, err
-	}
-	m, err := at.CombineMaps(weights, f.maps)
+	m, err := f.base.Model().CombineMaps(weights, f.maps)
 	if err != nil {
 		return nil, err
 	}

@@ -230,7 +230,7 @@ func fullySolved(t *testing.T, n *neighbourhood, craft ...*gecp.Craft) []Answers
 			return err
 		}
 		m, err := model.WithWake(n.model.Wake()).BuildMap(t.Context(), gecp.MapOptions{
-			ClearanceMin: r.ClearanceMin, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax, Heights: 10, Pitches: 12, Tolerance: nearTolerance,
+			ClearanceMin: r.ClearanceMin, ClearanceMax: r.ClearanceMax, PitchMin: r.PitchMin, PitchMax: r.PitchMax, Heights: 9, Pitches: 14, Tolerance: nearTolerance,
 		})
 		if err != nil {
 			return err
@@ -309,7 +309,7 @@ func TestSensitivitiesOfRandomCraft(t *testing.T) {
 		}
 	}
 	assert.Greater(t, compared, 8*len(all))
-	t.Logf("check sensitivities of %d random craft: %d effects, largest difference from maps of 10 x 12 nodes a panel: heights %.2g m, travel %.2g m, lift-off %.2g m/s, window %.2g m/s, pull %.2g N; held to 15 %% of the effect and what nobody sees",
+	t.Logf("check sensitivities of %d random craft: %d effects, largest difference from maps of 9 x 14 nodes: heights %.2g m, travel %.2g m, lift-off %.2g m/s, window %.2g m/s, pull %.2g N; held to 15 %% of the effect and what nobody sees",
 		len(all), compared, max(worst[AnswerLetGo], worst[AnswerLowest], worst[AnswerSelfHolding]), worst[AnswerTravel], worst[AnswerLiftOff], worst[AnswerWindow], worst[AnswerPull])
 }
 

