@@ -199,7 +199,7 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 // The nodes of the maps that only tell a difference, with their tolerance, which is as much as
 // a map may have; and those of the map that tells how far a map strays.
 const (
-	fewHeights, fewPitches   = 4, 8
+	fewHeights, fewPitches   = 5, 10
 	roughly                  = .05
 	moreHeights, morePitches = 7, 14
 )
