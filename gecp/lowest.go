@@ -168,7 +168,7 @@ func (u *LowestPoints) kinks(from, to float64) []float64 {
 				a, xa = m, xm
 			}
 			if b-a < 1e-12 {
-				if edge := 1e-6; a > from+edge && b < to-edge { // a panel needs some width
+				if edge := 1e-6; a > from+edge && b < to-edge { // not at an end
 					k = append(k, (a+b)/2)
 				}
 				break

@@ -103,7 +103,7 @@ const (
 // by several goroutines.
 //
 // Each quantity is a polynomial in the coordinates of a mapPlane, which are smooth in the datum's
-// height and the pitch, as the loads are. At a clearance held they have a step where the
+// height and the pitch, as the loads are. At a clearance held they have a corner where the
 // lowest point jumps; see [Map.Kinks].
 type Map struct {
 	model      *Model

@@ -63,7 +63,7 @@ func (m *Map) Range() MapRange {
 }
 
 // Kinks returns the pitches within the map, rad, rising, at which the lowest point jumps
-// from one wing or edge to another: at a clearance held, lift and moment have a step
+// from one wing or edge to another: at a clearance held, lift and moment have a corner
 // there.
 func (m *Map) Kinks() []float64 { return slices.Clone(m.kinks) }
 

@@ -57,7 +57,7 @@ func InTrim(ctx context.Context, t tow.SteadyTow, clearance float64) (*Flight, e
 func InSteadyTow(t tow.SteadyTow) FlightAt {
 	return func(ctx context.Context, clearance float64) (*Flight, error) {
 		f, err := InTrim(ctx, t, clearance)
-		for _, none := range [...]error{tow.ErrTooSlow, tow.ErrTooFast, tow.ErrLineShort, tow.ErrLinePushes, tow.ErrInducedDrag, tow.ErrNoTrim} {
+		for _, none := range [...]error{tow.ErrTooSlow, tow.ErrTooFast, tow.ErrLineShort, tow.ErrLinePushes, tow.ErrInducedDrag} {
 			if errors.Is(err, none) {
 				return nil, nil
 			}

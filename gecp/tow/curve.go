@@ -21,7 +21,7 @@ type TrimCurve struct {
 const curveSteps = 80
 
 // TrimCurve returns the trim over the whole range of clearances. It returns an error
-// (ErrTooSlow, ErrTooFast, ErrLineShort, ErrNoTrim) if there is none at any.
+// (ErrTooSlow, ErrTooFast, ErrLineShort) if there is none at any.
 func (t SteadyTow) TrimCurve() (TrimCurve, error) {
 	c := TrimCurve{Tow: t}
 	var last error

@@ -2,6 +2,7 @@ package tow
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -48,7 +49,7 @@ func stateAt(ctx context.Context, t SteadyTow, m *gecp.Model, clearance, pitch f
 		s, _, err := stateOf(t, p)
 		return s, err
 	}
-	return meshState{}, ErrNoTrim
+	return meshState{}, errors.New("no trim was found on the lattice itself")
 }
 
 // stateOf is the state at a point at which the upward forces cancel.

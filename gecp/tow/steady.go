@@ -95,9 +95,6 @@ var (
 	ErrLinePushes = errors.New("the drag comes out below zero, so that the line would have to push: too close to the water for this calculation")
 	// ErrInducedDrag says that the mesh is too coarse for the state.
 	ErrInducedDrag = errors.New("the induced drag comes out below zero, which cannot be: a wing is too close to the water or to another wing for this mesh")
-	// ErrNoTrim says that the map has no pitch there at which the forces close: its panels
-	// do not meet closely enough.
-	ErrNoTrim = errors.New("no pitch was found at which the forces balance to a thousandth of the weight")
 )
 
 // cannotFly reports whether an error means that there is no steady flight at a

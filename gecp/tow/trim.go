@@ -61,8 +61,8 @@ func (b Trim) Reach(p *gecp.Pilot) string {
 // Trim returns the steady state at a clearance, m: the pitch from the upward forces, then the
 // centre of gravity from the moments. It returns an error if the clearance lies outside the
 // map (*gecp.RangeError), if the weight cannot be carried (ErrTooSlow, ErrTooFast), if the
-// line is too short (ErrLineShort) or would have to push (ErrLinePushes), if the induced drag
-// comes out below zero (ErrInducedDrag), or if the forces do not close (ErrNoTrim).
+// line is too short (ErrLineShort) or would have to push (ErrLinePushes), or if the induced drag
+// comes out below zero (ErrInducedDrag).
 //
 // The state counts as height-stable if, the pilot staying where they are,
 //   - the craft is stable in pitch: at a fixed height of its centre of gravity a
@@ -105,9 +105,6 @@ func (t SteadyTow) TrimAlong(clearances []float64) iter.Seq2[Trim, error] {
 	}
 }
 
-// closed is the part of the weight to which the forces of a trim must close.
-const closed = 1e-3
-
 // carry finds the pitch at which the upward forces cancel at a clearance, in a state
 // that can be. It begins at the pitch given.
 func (t *SteadyTow) carry(clearance, pitch float64) (p gecp.MapPoint, f forces, err error) {
@@ -130,7 +127,7 @@ func (t *SteadyTow) lowest(clearance, pitch float64) (p gecp.MapPoint, f forces,
 		if k >= p.Pitch {
 			break
 		}
-		// Just below the step, the weight may be carried already.
+		// Below the corner the weight may be carried already.
 		_, below, err := t.atPitch(clearance, k)
 		if err != nil {
 			return p, f, err
@@ -185,9 +182,6 @@ func (t *SteadyTow) newton(clearance, pitch, most float64) (p gecp.MapPoint, f f
 			break
 		}
 		pitch = next
-	}
-	if math.Abs(f.up) > closed*t.weight { // a jump between two panels of the map
-		return p, f, ErrNoTrim
 	}
 	return p, f, nil
 }
