@@ -20,6 +20,7 @@ type mapPlane struct {
 	exact    *LowestPoints       // if not nil the depth is that of these
 	shift    float64             // m
 	lo, hi   float64             // range of the logarithm
+	least    float64             // m, that the logarithm is taken of at least: a tenth of what it is at lo
 }
 
 const depthTerms = 4
@@ -58,15 +59,21 @@ func newMapPlane(low *LowestPoints, o *MapOptions, shift float64) (p mapPlane, e
 	}
 	off := math.Max(2*math.Sqrt(squares/places), under-shift/2)
 	p.depth[0] -= off
-	p.lo, p.hi = math.Log(o.ClearanceMin+shift), math.Log(o.ClearanceMax+2*off+shift)
+	p.span(o.ClearanceMin+shift, o.ClearanceMax+2*off+shift)
 	return p, nil
 }
 
 // newExactPlane returns the plane whose depth is that of the lowest point itself: s goes with the
 // clearance. It serves loads that are smooth in clearance and pitch.
 func newExactPlane(low *LowestPoints, o *MapOptions) mapPlane {
-	l := newLogScale(o.ClearanceMin, o.ClearanceMax)
-	return mapPlane{from: o.PitchMin, to: o.PitchMax, exact: low, shift: l.shift, lo: math.Log(l.min + l.shift), hi: math.Log(l.max + l.shift)}
+	p := mapPlane{from: o.PitchMin, to: o.PitchMax, exact: low, shift: o.ClearanceMin}
+	p.span(2*o.ClearanceMin, o.ClearanceMax+o.ClearanceMin)
+	return p
+}
+
+// span sets between which lengths, m, the logarithm is taken.
+func (p *mapPlane) span(from, to float64) {
+	p.lo, p.hi, p.least = math.Log(from), math.Log(to), from/10
 }
 
 // scale returns t.
@@ -93,9 +100,10 @@ func (p *mapPlane) depthAt(pitch float64) (depth, slope float64) {
 	return depth, slope * p.byPitch()
 }
 
-// log returns s of a height of the datum, m, over a depth, m, and its slope with the height, 1/m.
+// log returns s of a height of the datum, m, over a depth, m, and its slope with the height, 1/m. It is
+// finite however low: a map that was moved to another craft may be asked below its own heights.
 func (p *mapPlane) log(height, depth float64) (s, slope float64) {
-	over, by := height-depth+p.shift, 2/(p.hi-p.lo)
+	over, by := math.Max(height-depth+p.shift, p.least), 2/(p.hi-p.lo)
 	return (math.Log(over)-p.lo)*by - 1, by / over
 }
 

@@ -44,6 +44,9 @@ func TestMapPlane(t *testing.T) {
 					assert.InDelta(t, (deeper-depth)/d, slope, 1e-4)
 				}
 			}
+			s, ds := p.log(-100, 0)
+			assert.False(t, math.IsNaN(s+ds) || math.IsInf(s+ds, 0), "under water")
+			assert.Less(t, s, -1.)
 			assert.InDelta(t, -1, least, .3, name)
 			assert.InDelta(t, 1, most, .1, name)
 		}
