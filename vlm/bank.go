@@ -208,7 +208,6 @@ func (b *BankedLattice) FreeWake(ctx context.Context, height float64) (*FreeWake
 		return nil, err
 	}
 	p := b.p.l.turnedTo(b.p.pitch, b.p.bank, b.p.slip)
-	p.u, p.t = b.p.u, b.p.t
 	if err := p.influence(&canceller{ctx: ctx}, body); err != nil {
 		return nil, err
 	}

@@ -111,7 +111,7 @@ func (p *PitchedLattice) freeWake(ctx context.Context, height float64, paths [][
 	for i, n := range passes {
 		if i > 0 {
 			var err error
-			if q, err = p.bend(c, w.paths); err != nil {
+			if q, err = p.bend(c, w.paths, false); err != nil {
 				return nil, err
 			}
 		}
@@ -186,7 +186,7 @@ func (p *PitchedLattice) solveBent(ctx context.Context, height float64, w *FreeW
 	q := p
 	if w.Bent() {
 		var err error
-		if q, err = p.bend(&canceller{ctx: ctx}, w.paths); err != nil {
+		if q, err = p.bend(&canceller{ctx: ctx}, w.paths, true); err != nil {
 			return nil, err
 		}
 		q.motion = m

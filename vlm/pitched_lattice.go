@@ -61,6 +61,9 @@ func (l *Lattice) AtPitch(ctx context.Context, pitch float64) (*PitchedLattice, 
 	if err := p.influence(c, body); err != nil {
 		return nil, err
 	}
+	if err := p.elementInfluence(c, body); err != nil {
+		return nil, err
+	}
 	return p, nil
 }
 
@@ -101,14 +104,13 @@ func (l *Lattice) turnedTo(pitch, bank, slip float64) *PitchedLattice {
 	return p
 }
 
-// influence fills in the influence coefficients, from those of the craft's rings without
-// their trailing legs and from the legs as they lie, and the wakes.
+// influence fills in the influence coefficients at the control points, which the circulations
+// follow from, from those of the craft's rings without
+// their trailing legs and from the legs as they lie.
 func (p *PitchedLattice) influence(c *canceller, body *bodyInfluence) error {
 	l := p.l
-	p.sheets = p.wakeSheets()
-	n, elements, strips := l.Cells(), l.mid.len(), len(l.stripGeometry)
+	n, strips := l.Cells(), len(l.stripGeometry)
 	p.aic, p.aicByPitch = make([]float64, n*n), make([]float64, n*strips)
-	p.velocity, p.velocityByPitch = make([]pair, elements*n), make([]pair, elements*strips)
 	ws := l.scratch.Get().(*workspace)
 	defer l.scratch.Put(ws)
 	operations := n + strips*operationsPerFilament
@@ -126,6 +128,19 @@ func (p *PitchedLattice) influence(c *canceller, body *bodyInfluence) error {
 			})
 		}
 	}
+	return nil
+}
+
+// elementInfluence likewise fills in those at the elements, which the loads follow from, and the
+// wakes.
+func (p *PitchedLattice) elementInfluence(c *canceller, body *bodyInfluence) error {
+	l := p.l
+	p.sheets = p.wakeSheets()
+	n, elements, strips := l.Cells(), l.mid.len(), len(l.stripGeometry)
+	p.velocity, p.velocityByPitch = make([]pair, elements*n), make([]pair, elements*strips)
+	ws := l.scratch.Get().(*workspace)
+	defer l.scratch.Put(ws)
+	operations := n + strips*operationsPerFilament
 	for e, g := range l.grid {
 		if err := c.spend(operations); err != nil {
 			return err
@@ -144,8 +159,9 @@ func (p *PitchedLattice) influence(c *canceller, body *bodyInfluence) error {
 }
 
 // bend returns the lattice at the same pitch with other courses of its trailing legs, per
-// surface and column of nodes; nil stands for straight ones.
-func (p *PitchedLattice) bend(c *canceller, paths [][]path) (*PitchedLattice, error) {
+// surface and column of nodes; nil stands for straight ones. It serves for circulations, and only
+// with forces for loads.
+func (p *PitchedLattice) bend(c *canceller, paths [][]path, forces bool) (*PitchedLattice, error) {
 	body, err := p.l.bodyInfluence(c)
 	if err != nil {
 		return nil, err
@@ -159,6 +175,11 @@ func (p *PitchedLattice) bend(c *canceller, paths [][]path) (*PitchedLattice, er
 	q.field.bent = paths
 	if err := q.influence(c, body); err != nil {
 		return nil, err
+	}
+	if forces {
+		if err := q.elementInfluence(c, body); err != nil {
+			return nil, err
+		}
 	}
 	return q, nil
 }
