@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -313,24 +314,25 @@ func (m *Map) fit(ctx context.Context, heights, pitches int, at source, progress
 	m.solves += heights * pitches
 	progress.expect(heights * pitches)
 	rows := make([]fitRow, heights*pitches)
-	err := parallel.EachOf(ctx, pitches, m.model.workers(), func(k int) error {
-		t := chebyshevNode(k, pitches)
-		load, err := at(m.plane.pitch(t))
+	column := make([]func() (func(clearance float64) (MapNode, error), error), pitches)
+	for k := range column {
+		column[k] = sync.OnceValues(func() (func(clearance float64) (MapNode, error), error) {
+			return at(m.plane.pitch(chebyshevNode(k, pitches)))
+		})
+	}
+	err := parallel.EachOf(ctx, len(rows), m.model.workers(), func(i int) error {
+		k, j := i/heights, i%heights
+		load, err := column[k]()
 		if err != nil {
 			return err
 		}
-		for j := range heights {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			clearance, pitch := m.place(chebyshevNode(j, heights), t)
-			node, err := load(clearance)
-			if err != nil {
-				return err
-			}
-			rows[j*pitches+k] = m.newFitRow(clearance, pitch, &node)
-			progress.step()
+		clearance, pitch := m.place(chebyshevNode(j, heights), chebyshevNode(k, pitches))
+		node, err := load(clearance)
+		if err != nil {
+			return err
 		}
+		rows[i] = m.newFitRow(clearance, pitch, &node)
+		progress.step()
 		return nil
 	})
 	if err != nil {

@@ -2,6 +2,7 @@ package gecp
 
 import (
 	"context"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -34,22 +35,25 @@ func (m *Model) newWakeField(ctx context.Context, plane mapPlane, low *LowestPoi
 	wakes := make([]*vlm.FreeWake, heights*pitches)
 	rows := mat.NewDense(len(wakes), f.nh*f.np, nil)
 	progress.expect(len(wakes))
-	err := parallel.EachOf(ctx, pitches, m.workers(), func(k int) error {
-		pitch := plane.pitch(chebyshevNode(k, pitches))
-		p, err := m.lattice.AtPitch(ctx, pitch)
+	column := make([]func() (*vlm.PitchedLattice, error), pitches)
+	for k := range column {
+		column[k] = sync.OnceValues(func() (*vlm.PitchedLattice, error) {
+			return m.lattice.AtPitch(ctx, plane.pitch(chebyshevNode(k, pitches)))
+		})
+	}
+	err := parallel.EachOf(ctx, len(wakes), m.workers(), func(i int) error {
+		p, err := column[i/heights]()
 		if err != nil {
 			return err
 		}
-		for j := range heights {
-			height := plane.between(low.HeightFor(o.ClearanceMin, pitch), low.HeightFor(o.ClearanceMax, pitch), chebyshevNode(j, heights), pitch)
-			n := j*pitches + k
-			if wakes[n], err = p.FreeWake(ctx, height); err != nil {
-				return err
-			}
-			value, _, _ := f.polynomials(height, pitch)
-			rows.SetRow(n, value)
-			progress.step()
+		pitch := p.Pitch()
+		height := plane.between(low.HeightFor(o.ClearanceMin, pitch), low.HeightFor(o.ClearanceMax, pitch), chebyshevNode(i%heights, heights), pitch)
+		if wakes[i], err = p.FreeWake(ctx, height); err != nil {
+			return err
 		}
+		value, _, _ := f.polynomials(height, pitch)
+		rows.SetRow(i, value)
+		progress.step()
 		return nil
 	})
 	if err != nil {
