@@ -14,7 +14,7 @@ type Effect int
 // The effects, with what stands for each.
 const (
 	EffectMesh      Effect = iota // the lattice has cells of a size; what a mesh half as fine again changes, to cells without a size, either way
-	EffectMap                     // a map strays between its nodes; one from more nodes
+	EffectMap                     // a map strays between its nodes; one from more nodes, either way
 	EffectWake                    // the wakes' way; the other one, straight or free
 	EffectThickness               // thick sections over the water; none, and half as much again
 	EffectViscosity               // the boundary layer; a lift of 0.95 of the calculated one
@@ -37,7 +37,7 @@ func (e Effect) String() string {
 func (e Effect) Source() string {
 	return [numEffects]string{
 		"computed: what a mesh half as fine again changes, taken on to cells without a size, the error being as their size, and as much the other way",
-		"computed: a map from more nodes",
+		"computed: a map from more nodes, and as much the other way",
 		"computed: wakes straight along the stream against wakes that follow the flow",
 		"computed: from thin wings to half as much again as their thickness does, by what thick wings over water miss against panels in the tests",
 		"a lift of 0.95 to 1 of the calculated: slopes of smooth 12 % sections (NACA Report 824, from memory) over those of ideal flow",
@@ -188,7 +188,8 @@ func NewVariants(ctx context.Context, m *gecp.Map, progress func(part float64)) 
 	} else if other != nil {
 		put(EffectWake, gecp.MapDifference{From: rough.made, To: other.made, Times: 1})
 	}
-	put(EffectMap, gecp.MapDifference{From: m, To: close.made, Times: 1})
+	// Either way: a map from more nodes strays, too, and less is all that is known of it.
+	put(EffectMap, gecp.MapDifference{From: m, To: close.made, Times: 1}, gecp.MapDifference{From: m, To: close.made, Times: -1})
 	if thin != nil {
 		put(EffectThickness, gecp.MapDifference{From: rough.made, To: thin.made, Times: 1}, gecp.MapDifference{From: rough.made, To: thin.made, Times: -thicknessBeyond})
 	}
