@@ -119,9 +119,10 @@ func TestHowFarToTrustIt(t *testing.T) {
 	rows := js[[][]string](b, `return [...document.querySelectorAll("#trustTable tbody tr")].map((r) => [...r.children].map((c) => c.textContent));`)
 	assert.Len(t, rows, 9)
 	for _, r := range rows {
-		assert.Len(t, r, 5)
+		assert.Len(t, r, 6)
 		assert.NotContains(t, r[1], "–", r[0])
-		assert.NotEmpty(t, r[4], r[0])
+		assert.NotContains(t, r[2], "–", r[0])
+		assert.NotEmpty(t, r[5], r[0])
 	}
 	assert.Equal(t, "All at once", rows[len(rows)-1][0])
 	b.accessible(source, "how far to trust it")
