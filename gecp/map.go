@@ -144,11 +144,7 @@ func newLogScale(lo, hi float64) logScale {
 	return l
 }
 
-// to returns the scaled clearance and its slope, 1/m.
-func (l *logScale) to(clearance float64) (s, ds float64) {
-	return math.Log(clearance+l.shift)*l.by - l.less, l.by / (clearance + l.shift)
-}
-
+// from returns the clearance, m, of a scaled one.
 func (l *logScale) from(s float64) float64 {
 	return math.Min(l.max, math.Max(l.min, math.Exp((s+l.less)/l.by)-l.shift))
 }
