@@ -168,9 +168,8 @@ func QuadraticWeights(x float64) (at0, atPlus, atMinus float64) {
 
 // BuildMapAs is BuildMap of the model's wings, with each clearance taken as another model's:
 // at the height of the datum at which that craft has the clearance. The map returned is one of
-// that other craft, with these loads. It serves changes that do not move what the wings hang
-// on, such as a twist, for CombineMaps: how deep the lowest point lies may have a corner in the
-// change, which the loads do not have. The wings of both have as many strips. It returns an error if an option is out of range, if a wing comes into
+// that other craft, with these loads. It serves small changes of the wings, for CombineMaps: how deep
+// the lowest point lies may have a corner in the change, which the loads do not have. The wings of both have as many strips. It returns an error if an option is out of range, if a wing comes into
 // the water, or if the context is cancelled.
 func (m *Model) BuildMapAs(ctx context.Context, other *Model, o MapOptions) (*Map, error) {
 	return m.buildMapAs(ctx, other, o)
