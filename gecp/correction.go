@@ -94,7 +94,7 @@ func (k correction) point(p MapPoint) MapPoint {
 }
 
 // unsteady corrects loads and their changes with the rates, at a clearance, m, and a
-// pitch, rad.
+// pitch, rad. The correction is on.
 func (k correction) unsteady(u UnsteadyLoads, clearance, pitch float64) UnsteadyLoads {
 	r, shift := RotationAt(pitch), k.shift(clearance)
 	return UnsteadyLoads{k.loads(u.Steady, r, shift), k.loads(u.ByHeaveRate, r, shift), k.loads(u.ByPitchRate, r, shift)}

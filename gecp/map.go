@@ -308,34 +308,45 @@ func (m *Map) place(x, t float64) (clearance, pitch float64) {
 // fit fits the map to so many nodes.
 func (m *Map) fit(ctx context.Context, heights, pitches int, at source, progress *mapProgress) error {
 	m.solves += heights * pitches
-	progress.expect(heights * pitches)
 	rows := make([]fitRow, heights*pitches)
-	column := make([]func() (func(clearance float64) (MapNode, error), error), pitches)
-	for k := range column {
-		column[k] = sync.OnceValues(func() (func(clearance float64) (MapNode, error), error) {
-			return at(m.plane.pitch(chebyshevNode(k, pitches)))
+	err := eachNode(ctx, heights, pitches, m.model.workers(), progress,
+		func(t float64) (func(clearance float64) (MapNode, error), error) { return at(m.plane.pitch(t)) },
+		func(i int, x, t float64, load func(clearance float64) (MapNode, error)) error {
+			clearance, pitch := m.place(x, t)
+			node, err := load(clearance)
+			if err == nil {
+				rows[i] = m.newFitRow(clearance, pitch, &node)
+			}
+			return err
 		})
-	}
-	err := parallel.EachOf(ctx, len(rows), m.model.workers(), func(i int) error {
-		k, j := i/heights, i%heights
-		load, err := column[k]()
-		if err != nil {
-			return err
-		}
-		clearance, pitch := m.place(chebyshevNode(j, heights), chebyshevNode(k, pitches))
-		node, err := load(clearance)
-		if err != nil {
-			return err
-		}
-		rows[i] = m.newFitRow(clearance, pitch, &node)
-		progress.step()
-		return nil
-	})
 	if err != nil {
 		return err
 	}
 	m.terms = mapTerms{nh: heights + min(moreHeightTerms, heights), np: pitches + min(morePitchTerms, pitches), rh: heights, rp: pitches}
 	return m.terms.fit(rows)
+}
+
+// eachNode calls node in parallel, by so many workers at a time, for each of heights x pitches nodes
+// of Chebyshev's polynomials, x along the heights and t along the pitches: with the node's number and
+// with what column makes of its t, once for all its heights. progress is told each.
+func eachNode[C any](ctx context.Context, heights, pitches, workers int, progress *mapProgress, column func(t float64) (C, error), node func(i int, x, t float64, c C) error) error {
+	progress.expect(heights * pitches)
+	columns := make([]func() (C, error), pitches)
+	for k := range columns {
+		columns[k] = sync.OnceValues(func() (C, error) { return column(chebyshevNode(k, pitches)) })
+	}
+	return parallel.EachOf(ctx, heights*pitches, workers, func(i int) error {
+		k := i / heights
+		c, err := columns[k]()
+		if err != nil {
+			return err
+		}
+		if err := node(i, chebyshevNode(i%heights, heights), chebyshevNode(k, pitches), c); err != nil {
+			return err
+		}
+		progress.step()
+		return nil
+	})
 }
 
 // For returns the map for a craft with the same wings and other weights, pilot, tow,

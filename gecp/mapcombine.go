@@ -68,12 +68,7 @@ func (p *mapPlane) of(m *Model, o *MapOptions) (mapPlane, error) {
 }
 
 // strips returns how many strips' lifts the map holds, 0 for none.
-func (m *Map) strips() int {
-	if s := m.terms.strips; s != nil {
-		return len(s[0])
-	}
-	return 0
-}
+func (m *Map) strips() int { return m.terms.stripCount() }
 
 // combines returns an error if another map is not like m.
 func (m *Map) combines(o *Map) error {
@@ -86,71 +81,53 @@ func (m *Map) combines(o *Map) error {
 	return nil
 }
 
+// stripCount returns how many strips' lifts a term holds, 0 for none.
+func (p *mapTerms) stripCount() int {
+	if p.strips == nil {
+		return 0
+	}
+	return len(p.strips[0])
+}
+
 // add adds w times other terms. A map that was made from more nodes has more terms; those of the
 // others are then 0.
 func (p *mapTerms) add(w float64, o *mapTerms) {
-	p.hold(o)
+	g := mapTerms{nh: max(p.nh, o.nh), np: max(p.np, o.np), rh: max(p.rh, o.rh), rp: max(p.rp, o.rp)}
+	strips := max(p.stripCount(), o.stripCount())
+	if g.nh != p.nh || g.np != p.np || g.rh != p.rh || g.rp != p.rp || strips != p.stripCount() {
+		g.still = make([][withDerivatives]float64, g.nh*g.np)
+		g.rates = make([][quantities - withDerivatives]float64, g.rh*g.rp)
+		flat := make([]float64, g.rh*g.rp*strips)
+		for i := range g.rh * g.rp {
+			if strips > 0 {
+				g.strips = append(g.strips, flat[i*strips:(i+1)*strips])
+			}
+		}
+		g.sum(1, p)
+		*p = g
+	}
+	p.sum(w, o)
+}
+
+// sum is add for terms that are no more.
+func (p *mapTerms) sum(w float64, o *mapTerms) {
 	for j := range o.nh {
 		for k := range o.np {
 			to, from := &p.still[j*p.np+k], &o.still[j*o.np+k]
-			for q := range to {
-				to[q] += w * from[q]
-			}
+			addTo(to[:], w, from[:])
 		}
 	}
 	for j := range o.rh {
 		for k := range o.rp {
 			if o.rates != nil { // a LoadChange has none
 				to, from := &p.rates[j*p.rp+k], &o.rates[j*o.rp+k]
-				for q := range to {
-					to[q] += w * from[q]
-				}
+				addTo(to[:], w, from[:])
 			}
 			if o.strips != nil {
 				addTo(p.strips[j*p.rp+k], w, o.strips[j*o.rp+k])
 			}
 		}
 	}
-}
-
-// hold makes room for as many terms as others have.
-func (p *mapTerms) hold(o *mapTerms) {
-	g := mapTerms{nh: max(p.nh, o.nh), np: max(p.np, o.np), rh: max(p.rh, o.rh), rp: max(p.rp, o.rp)}
-	if g.nh != p.nh || g.np != p.np {
-		g.still = make([][withDerivatives]float64, g.nh*g.np)
-		for j := range p.nh {
-			copy(g.still[j*g.np:], p.still[j*p.np:(j+1)*p.np])
-		}
-		p.nh, p.np, p.still = g.nh, g.np, g.still
-	}
-	strips := 0
-	switch {
-	case o.strips != nil:
-		strips = len(o.strips[0])
-	case p.strips != nil:
-		strips = len(p.strips[0])
-	}
-	if g.rh == p.rh && g.rp == p.rp && (strips == 0 || p.strips != nil) {
-		return
-	}
-	g.rates = make([][quantities - withDerivatives]float64, g.rh*g.rp)
-	for j := range p.rh {
-		copy(g.rates[j*g.rp:], p.rates[j*p.rp:(j+1)*p.rp])
-	}
-	if strips > 0 {
-		flat := make([]float64, g.rh*g.rp*strips)
-		for i := range g.rh * g.rp {
-			g.strips = append(g.strips, flat[i*strips:(i+1)*strips])
-		}
-		if p.strips != nil {
-			for j := range p.rh {
-				for k := range p.rp {
-					copy(g.strips[j*g.rp+k], p.strips[j*p.rp+k])
-				}
-			}
-		}
-	}
-	p.rh, p.rp, p.rates, p.strips = g.rh, g.rp, g.rates, g.strips
 }
 
 // clone returns terms of their own.

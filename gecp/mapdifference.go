@@ -16,32 +16,24 @@ type MapDifference struct {
 // which are on another mesh. The maps have the map's range; otherwise the error
 // wraps ErrUnlikeMaps. [Map.Error] of the result is that of the map.
 func (m *Map) WithDifferences(differences ...MapDifference) (*Map, error) {
-	weights, maps := []float64{1}, []*Map{m}
-	likeWeights, like := []float64{1}, []*Map{m}
+	out := *m
+	out.terms = m.terms.clone()
 	for _, c := range differences {
-		w, pair := []float64{c.Times, -c.Times}, []*Map{c.To, c.From}
-		weights, maps = append(weights, w...), append(maps, pair...)
-		if n := m.strips(); c.To.strips() == n && c.From.strips() == n {
-			likeWeights, like = append(likeWeights, w...), append(like, pair...)
+		like := c.To.strips() == m.strips() && c.From.strips() == m.strips()
+		for _, o := range [...]struct {
+			*Map
+			times float64
+		}{{c.To, c.Times}, {c.From, -c.Times}} {
+			if !like {
+				o.Map = o.withoutStrips()
+			}
+			if err := m.withoutStrips().combines(o.withoutStrips()); err != nil {
+				return nil, err
+			}
+			out.terms.add(o.times, &o.terms)
 		}
 	}
-	if len(like) == len(maps) {
-		return m.model.CombineMaps(weights, maps)
-	}
-	for i := range maps {
-		maps[i] = maps[i].withoutStrips()
-	}
-	out, err := m.model.CombineMaps(weights, maps)
-	if err != nil {
-		return nil, err
-	}
-	strips, err := m.model.CombineMaps(likeWeights, like)
-	if err != nil {
-		return nil, err
-	}
-	only := mapTerms{rh: strips.terms.rh, rp: strips.terms.rp, strips: strips.terms.strips}
-	out.terms.add(1, &only)
-	return out, nil
+	return &out, nil
 }
 
 // withoutStrips returns the map without the loads of its strips.

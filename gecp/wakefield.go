@@ -2,11 +2,9 @@ package gecp
 
 import (
 	"context"
-	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/groundeffect/gecp/internal/parallel"
 	"example.org/groundeffect/vlm"
 )
 
@@ -34,28 +32,16 @@ func (m *Model) newWakeField(ctx context.Context, plane mapPlane, low *LowestPoi
 	f := &wakeField{plane: plane, lag: m.wakeLag(), nh: heights - 1, np: pitches}
 	wakes := make([]*vlm.FreeWake, heights*pitches)
 	rows := mat.NewDense(len(wakes), f.nh*f.np, nil)
-	progress.expect(len(wakes))
-	column := make([]func() (*vlm.PitchedLattice, error), pitches)
-	for k := range column {
-		column[k] = sync.OnceValues(func() (*vlm.PitchedLattice, error) {
-			return m.lattice.AtPitch(ctx, plane.pitch(chebyshevNode(k, pitches)))
+	err := eachNode(ctx, heights, pitches, m.workers(), progress,
+		func(t float64) (*vlm.PitchedLattice, error) { return m.lattice.AtPitch(ctx, plane.pitch(t)) },
+		func(i int, x, t float64, p *vlm.PitchedLattice) (err error) {
+			pitch := p.Pitch()
+			height := plane.between(low.HeightFor(o.ClearanceMin, pitch), low.HeightFor(o.ClearanceMax, pitch), x, pitch)
+			value, _, _ := f.polynomials(height, pitch)
+			rows.SetRow(i, value)
+			wakes[i], err = p.FreeWake(ctx, height)
+			return err
 		})
-	}
-	err := parallel.EachOf(ctx, len(wakes), m.workers(), func(i int) error {
-		p, err := column[i/heights]()
-		if err != nil {
-			return err
-		}
-		pitch := p.Pitch()
-		height := plane.between(low.HeightFor(o.ClearanceMin, pitch), low.HeightFor(o.ClearanceMax, pitch), chebyshevNode(i%heights, heights), pitch)
-		if wakes[i], err = p.FreeWake(ctx, height); err != nil {
-			return err
-		}
-		value, _, _ := f.polynomials(height, pitch)
-		rows.SetRow(i, value)
-		progress.step()
-		return nil
-	})
 	if err != nil {
 		return nil, err
 	}

@@ -15,9 +15,10 @@ type shapeChange struct {
 }
 
 // mapFamily gives the maps of a craft with small changes of its wings without the
-// lattice: the loads at a height of the datum and a pitch, where they have no corners, are expanded
-// about the craft in each of the changes by itself, to
-// the second order. What two changes do together is left out beyond the sum of both. It is safe for use by several goroutines.
+// lattice: the loads at a height of the datum and a pitch, where they have no corners, are
+// expanded about the craft in each of the changes by itself, to the second order. What two
+// changes do together is left out beyond the sum of both. It is safe for use by several
+// goroutines.
 type mapFamily struct {
 	mesh    gecp.Mesh
 	options gecp.MapOptions // of base; the same range for all

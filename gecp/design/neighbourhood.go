@@ -205,7 +205,7 @@ func (n *neighbourhood) solved(ctx context.Context, model *gecp.Model) (*gecp.Ma
 		return nil, err
 	}
 	sum, err := model.CombineMaps([]float64{1, 1, -1}, []*gecp.Map{n.m, m, own})
-	if errors.Is(err, gecp.ErrUnlikeMaps) { // its lowest points change otherwise with the pitch
+	if errors.Is(err, gecp.ErrUnlikeMaps) { // its wings have another number of strips
 		return m, nil
 	}
 	return sum, err
