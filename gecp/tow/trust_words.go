@@ -83,8 +83,10 @@ func (t Trust) Rows(liftOff Trusted, u units.System) []TrustRow {
 func (b Band) LetGoWords(u units.System) string { return b.words(u.Clearance(), units.Down, "none") }
 
 // LowestWords says a band of the lowest clearance to tow the craft at: "0.16 m; between 0.16 and
-// 0.38 m", or "to none" where there may be no height above it.
-func (b Band) LowestWords(u units.System) string { return b.words(u.Clearance(), units.Up, "none") }
+// 0.38 m", or "to no height at all" where there may be none.
+func (b Band) LowestWords(u units.System) string {
+	return b.words(u.Clearance(), units.Up, "no height at all")
+}
 
 // PilotWords says a band of the pilot's position.
 func (b Band) PilotWords(u units.System) string {

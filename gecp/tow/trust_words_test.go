@@ -96,7 +96,7 @@ func TestTrustWords(t *testing.T) {
 	assert.Equal(t, "By the calculation alone the height to let go is 0.30 m; between none and 0.31 m. The lowest to tow it at is 0.16 m; between 0.15 and 0.38 m.", x.AloneWords(units.Metric))
 	x.Lowest.NoHigh = true
 	x.Lowest.Effects[0].Band.NoHigh = true
-	assert.Contains(t, x.String(), " Lowest height to tow it at: 0.16 m; from 0.15 m to none. At most, each alone: the map between its nodes takes it away; the wings' thickness adds")
+	assert.Contains(t, x.String(), " Lowest height to tow it at: 0.16 m; from 0.15 m to no height at all. At most, each alone: the map between its nodes takes it away; the wings' thickness adds")
 	calm := Trust{Range: Range{OK: true}, LetGo: Trusted{Band: Band{Plain: .3, Low: .3, High: .3}, Effects: []EffectBand{{EffectLine, band(.3, false)}}}}
 	assert.Equal(t, "Height to let go: 0.30 m.", calm.String())
 	assert.Equal(t, "By the calculation alone the height to let go is 0.30 m.", calm.AloneWords(units.Metric))
